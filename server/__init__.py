@@ -1,0 +1,1 @@
+"""Loomwright: a planner for hand-made internal computer cables."""

@@ -1,0 +1,74 @@
+"""Where the rooms are joined: settings in, the whole application out."""
+
+import re
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from functools import partial
+
+from fastapi import FastAPI
+from fastapi.responses import FileResponse, Response
+from fastapi.staticfiles import StaticFiles
+from starlette.middleware.gzip import GZipMiddleware
+from starlette.types import Scope
+
+from server.config import Settings
+from server.services.builds import BuildDesk
+from server.services.stock import StockDesk
+from server.store.catalogue_install import install_catalogue
+from server.store.database import open_database
+from server.web import errors, pages
+from server.web.routes import stock
+from server.web.routes.api import api_application
+from server.web.security import Security
+
+_NEVER_CHANGES = re.compile(r"vendor/[a-z]+-[0-9.]+/")
+
+
+class _StaticFiles(StaticFiles):
+    """Static files that a browser asks about again, except those whose address names their version."""
+
+    async def get_response(self, path: str, scope: Scope) -> Response:
+        response = await super().get_response(path, scope)
+        lasting = _NEVER_CHANGES.match(path.replace("\\", "/")) is not None
+        response.headers["Cache-Control"] = "public, max-age=31536000, immutable" if lasting else "no-cache"
+        return response
+
+
+def create_app(settings: Settings) -> FastAPI:
+    """The application on the database of ``settings.data``, with the catalogue installed.
+
+    Raises:
+        CatalogueError: a catalogue file breaks a rule; nothing of it is loaded.
+        DatabaseError: the database cannot be used.
+        OSError: the data folder cannot be made.
+    """
+    settings.data.mkdir(parents=True, exist_ok=True)
+    engine = open_database(settings.database)
+    install_catalogue(engine, settings.catalogue_folder)
+    desk = BuildDesk(engine=engine, examples=settings.examples_folder)
+
+    @asynccontextmanager
+    async def lifespan(app: FastAPI) -> AsyncIterator[None]:
+        yield
+        engine.dispose()
+
+    # FastAPI's own pages of documentation load scripts from elsewhere, so there are none; /api describes itself.
+    app = FastAPI(title="Loomwright", docs_url=None, redoc_url=None, openapi_url=None, lifespan=lifespan)
+    app.state.desk = desk
+    app.state.stock = StockDesk(engine)
+    for router in (*pages.routers(), stock.router):
+        app.include_router(router)
+    app.mount("/api", api_application(desk))
+    app.mount("/static", _StaticFiles(directory=settings.static), name="static")
+    app.add_api_route("/favicon.ico", partial(_favicon, settings), include_in_schema=False)
+    errors.install(app)
+    app.add_middleware(GZipMiddleware, minimum_size=1000)
+    # Added last, so that it stands outermost and nothing is read from a request that is refused.
+    app.add_middleware(Security, hosts=(settings.host,))
+    return app
+
+
+def _favicon(settings: Settings) -> FileResponse:
+    return FileResponse(
+        settings.static / "favicon.ico", media_type="image/x-icon", headers={"Cache-Control": "public, max-age=86400"}
+    )

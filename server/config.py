@@ -1,0 +1,45 @@
+"""Settings of the planner, as one frozen object."""
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from platformdirs import user_data_path
+
+ROOT = Path(__file__).resolve().parents[1]
+"""The checkout, where templates, static files and catalogue lie beside the package."""
+DEFAULT_PORT = 8765
+
+
+def default_data() -> Path:
+    """Folder of the person's own data, where the operating system wants it."""
+    return user_data_path("loomwright", appauthor=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """Where the planner listens and where its files lie."""
+
+    host: str = "127.0.0.1"
+    """This computer only; the planner has no sign-in and must not be reachable from elsewhere."""
+    port: int = DEFAULT_PORT
+    data: Path = field(default_factory=default_data)
+    """Folder of the database; made when it is missing."""
+    open_browser: bool = True
+    seed: Path = ROOT / "seed_data"
+    templates: Path = ROOT / "templates"
+    static: Path = ROOT / "static"
+
+    @property
+    def catalogue_folder(self) -> Path:
+        """Folder of the catalogue's CSV files."""
+        return self.seed / "catalogue"
+
+    @property
+    def examples_folder(self) -> Path:
+        """Folder of the example builds."""
+        return self.seed / "examples"
+
+    @property
+    def database(self) -> Path:
+        """The database file."""
+        return self.data / "loomwright.sqlite3"

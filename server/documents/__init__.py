@@ -1,0 +1,1 @@
+"""Values to files and back: the build document, printable and exchangeable forms."""

@@ -1,0 +1,212 @@
+"""Changes a builder makes to a build: pure, each returns the build as it is afterwards."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from server.domain.errors import InvalidInputError, NotFoundError, Problem
+from server.domain.model.build import Build, Part, PartKind, PlugRef, Route, Run, Socket
+from server.domain.model.catalogue import Catalogue
+from server.domain.proposing import propose
+from server.domain.recipes import recipe
+from server.domain.reference import CHAIN_LENGTH_MOST, LOOM_LIMIT_PARTS
+from server.domain.sockets import every_socket
+
+
+@dataclass(frozen=True, slots=True)
+class RouteEntry:
+    """What was entered for one run's route, plugs' extra reach included."""
+
+    route: Route
+    source_extra_mm: tuple[float, ...] = ()
+    end_extra_mm: tuple[float, ...] = ()
+
+
+def choose_supply(build: Build, catalogue: Catalogue, layout: str) -> Build:
+    """Take another supply layout; runs whose port it lacks, or that it cannot feed there, are given new ports."""
+    return propose(replace(build, supply=layout), catalogue)
+
+
+def add_parts(build: Build, catalogue: Catalogue, recipe_id: str, count: int, name: str) -> Build:
+    """Add parts by recipe and propose their runs; chained parts go up to four to a run.
+
+    Raises:
+        InvalidInputError: no such recipe, or a count out of range.
+    """
+    chosen = recipe(recipe_id)
+    if chosen is None:
+        raise InvalidInputError((Problem("recipe", f"no part is called '{recipe_id}'"),))
+    room = LOOM_LIMIT_PARTS - len(build.parts)
+    if not 1 <= count <= room:
+        raise InvalidInputError((Problem("count", f"add 1 to {room} parts, not {count}"),))
+    parts = []
+    for index in range(count):
+        number = build.next_part + index
+        label = name.strip() or chosen.name
+        chain = f"chain{build.next_part}-{index // CHAIN_LENGTH_MOST + 1}" if chosen.chained else ""
+        sockets = tuple(Socket(ident, pinout) for ident, pinout in chosen.sockets)
+        parts.append(Part(f"p{number}", chosen.kind, label if count == 1 else f"{label} {index + 1}", sockets, chain))
+    grown = replace(build, parts=(*build.parts, *parts), next_part=build.next_part + count)
+    return propose(grown, catalogue)
+
+
+def add_custom_part(
+    build: Build, catalogue: Catalogue, kind: PartKind, name: str, pinouts: tuple[str, ...], chain: str
+) -> Build:
+    """Add a part with sockets of the builder's own choice and propose its runs."""
+    sockets = tuple(Socket(f"s{i + 1}", pinout) for i, pinout in enumerate(pinouts))
+    part = Part(f"p{build.next_part}", kind, name, sockets, chain)
+    return propose(replace(build, parts=(*build.parts, part), next_part=build.next_part + 1), catalogue)
+
+
+def rename_part(build: Build, part_id: str, name: str) -> Build:
+    """Give a part another name."""
+    _part(build, part_id)
+    return replace(build, parts=tuple(replace(p, name=name) if p.id == part_id else p for p in build.parts))
+
+
+def remove_part(build: Build, part_id: str) -> Build:
+    """Take a part out, with the run ends and sources on it; a run left without ends goes too."""
+    _part(build, part_id)
+    runs = []
+    for run in build.runs:
+        ends = tuple(end for end in run.ends if end.part != part_id)
+        if not ends:
+            continue
+        sources = run.sources
+        if any(source.part == part_id for source in sources):
+            sources = ()
+        spacing = run.route.spacing_mm if ends == run.ends else _spacing_without(run, part_id)
+        runs.append(replace(run, ends=ends, sources=sources, route=replace(run.route, spacing_mm=spacing)))
+    parts = tuple(part for part in build.parts if part.id != part_id)
+    return replace(build, parts=parts, runs=tuple(runs))
+
+
+def _spacing_without(run: Run, part_id: str) -> tuple[float, ...]:
+    """Spacings of a chain after a plug left it: those on both sides of a gap are joined."""
+    spacing = run.route.spacing_mm
+    if len(spacing) < len(run.ends) - 1:
+        return ()
+    at = [0.0]
+    for step in spacing:
+        at.append(at[-1] + step)
+    kept = [place for place, end in zip(at, run.ends, strict=True) if end.part != part_id]
+    return tuple(b - a for a, b in pairwise(kept))
+
+
+def move_run(build: Build, catalogue: Catalogue, run_id: str, sources: tuple[tuple[str, str], ...]) -> Build:
+    """Start a run from other sockets; each of them must give, and be free.
+
+    Raises:
+        InvalidInputError: a socket is missing, takes instead of gives, or feeds another run.
+    """
+    found = run_of(build, run_id)
+    sockets = every_socket(build, catalogue)
+    users = {(s.part, s.socket): r.number for r in build.runs if r.id != run_id for s in r.sources}
+    wrong = []
+    for where in sources:
+        facts = sockets.get(where)
+        if facts is None or facts.role != "outlet":
+            wrong.append(Problem(f"runs.{run_id}.sources", f"there is no port or header '{' '.join(where)}'"))
+        elif where in users:
+            wrong.append(Problem(f"runs.{run_id}.sources", f"{facts.label} already feeds run {users[where]}"))
+    if not sources:
+        wrong.append(Problem(f"runs.{run_id}.sources", "choose a port or header"))
+    if wrong:
+        raise InvalidInputError(tuple(wrong))
+    extra = {(s.part, s.socket): s.extra_mm for s in found.sources}
+    plugs = tuple(PlugRef(*where, extra.get(where, 0.0)) for where in sources)
+    return _with_run(build, run_id, lambda run: replace(run, sources=plugs))
+
+
+def split_chain(build: Build, catalogue: Catalogue, run_id: str, keep: int) -> Build:
+    """Cut a chain in two behind its first ``keep`` plugs; the rest becomes a run of its own.
+
+    Raises:
+        InvalidInputError: the run is no chain, or nothing would be left on one side.
+    """
+    found = run_of(build, run_id)
+    if not 1 <= keep < len(found.ends):
+        most = len(found.ends) - 1
+        text = f"keep 1 to {most} plugs on it" if most else "this run has one plug; there is nothing to split"
+        raise InvalidInputError((Problem(f"runs.{run_id}.keep", text),))
+    first = replace(
+        found, ends=found.ends[:keep], route=replace(found.route, spacing_mm=found.route.spacing_mm[: keep - 1])
+    )
+    number = build.next_number
+    rest = Run(
+        f"r{number}",
+        number,
+        (),
+        found.ends[keep:],
+        route=Route(spacing_mm=found.route.spacing_mm[keep:]),
+        finish=found.finish,
+        optional=found.optional,
+    )
+    runs = (*(first if run.id == run_id else run for run in build.runs), rest)
+    return propose(replace(build, runs=runs, next_number=number + 1), catalogue)
+
+
+def add_run(build: Build, source: tuple[str, str] | None, ends: tuple[tuple[str, str], ...], name: str) -> Build:
+    """Add a run of the builder's own; without a source it is sleeved only, or waits for one."""
+    number = build.next_number
+    sources = (PlugRef(*source),) if source else ()
+    run = Run(f"r{number}", number, sources, tuple(PlugRef(*end) for end in ends), name=name.strip())
+    return replace(build, runs=(*build.runs, run), next_number=number + 1)
+
+
+def remove_run(build: Build, run_id: str) -> Build:
+    """Take a run out; its number is never used again."""
+    run_of(build, run_id)
+    return replace(build, runs=tuple(run for run in build.runs if run.id != run_id))
+
+
+def change_run(build: Build, run_id: str, **fields: object) -> Build:
+    """Replace fields of one run."""
+    return _with_run(build, run_id, lambda run: replace(run, **fields))  # type: ignore[arg-type]
+
+
+def set_routes(build: Build, entries: Mapping[str, RouteEntry]) -> Build:
+    """Take routes and extra reach for several runs at once."""
+    for run_id, entry in entries.items():
+        build = _with_run(build, run_id, lambda run, e=entry: _routed(run, e))  # type: ignore[misc]
+    return build
+
+
+def _routed(run: Run, entry: RouteEntry) -> Run:
+    return replace(
+        run,
+        route=entry.route,
+        sources=_reaching(run.sources, entry.source_extra_mm),
+        ends=_reaching(run.ends, entry.end_extra_mm),
+    )
+
+
+def _reaching(plugs: tuple[PlugRef, ...], extra_mm: tuple[float, ...]) -> tuple[PlugRef, ...]:
+    if not extra_mm:
+        return plugs
+    return tuple(replace(p, extra_mm=e) for p, e in zip(plugs, (*extra_mm, *(0.0,) * len(plugs)), strict=False))
+
+
+def run_of(build: Build, run_id: str) -> Run:
+    """The run of an id.
+
+    Raises:
+        NotFoundError: the build has no such run.
+    """
+    found = next((run for run in build.runs if run.id == run_id), None)
+    if found is None:
+        raise NotFoundError(f"this build has no run '{run_id}'")
+    return found
+
+
+def _part(build: Build, part_id: str) -> Part:
+    found = next((part for part in build.parts if part.id == part_id), None)
+    if found is None:
+        raise NotFoundError(f"this build has no part '{part_id}'")
+    return found
+
+
+def _with_run(build: Build, run_id: str, change: Callable[[Run], Run]) -> Build:
+    run_of(build, run_id)
+    return replace(build, runs=tuple(change(run) if run.id == run_id else run for run in build.runs))

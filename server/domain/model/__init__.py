@@ -1,0 +1,1 @@
+"""The shared words: catalogue, build and plan as frozen values, without calculations."""

@@ -1,0 +1,270 @@
+"""A plan: what follows from a build. Computed, never stored as truth."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Literal
+
+from server.domain.model.build import PlugRef
+from server.domain.model.catalogue import Insulation, ItemKind, Unit, Use
+
+Severity = Literal["stop", "warn", "note"]
+RunState = Literal["measured", "range", "unmeasured"]
+Kind = Literal["wired", "chain", "sleeved"]
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One result of a check, with its numbers in the text and its source."""
+
+    severity: Severity
+    code: str
+    """Short stable word, such as ``not_metered``."""
+    text: str
+    source: str
+    run: int | None = None
+    """Number of the run it speaks of, if one."""
+    cavity: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Plug:
+    """One plug of a planned run: where it goes, its housing and how it is turned."""
+
+    ref: PlugRef
+    place: str
+    """Name of the part, or of the supply layout."""
+    socket: str
+    """Label of the port, or name of the pinout."""
+    housing: str
+    at_supply_end: bool
+    latch_down: bool
+    """True when the ribbon lies flattest with this plug's latch down while the part's latch is up."""
+    nets: Mapping[str, str]
+    """Net (inlet: wanted, port: carried) by cavity; not-connected cavities have an empty net."""
+    functions: Mapping[str, str]
+    """Published function by cavity."""
+    cap: str = ""
+    """Id of the insulation-displacement cap, if the housing takes one."""
+
+
+@dataclass(frozen=True, slots=True)
+class WireEnd:
+    """One end (or tap) of a wire."""
+
+    plug: int
+    """Index into the run's ``sources`` (for the source end) or ``ends``."""
+    cavity: str
+    contact: str
+    """Id of the contact crimped (or blade pressed) there."""
+    shared_with: tuple[str, ...] = ()
+    """Labels of the other wires in the same contact, in order."""
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedWire:
+    """One piece cut from a roll. Its identity is its run plus its part-end cavity."""
+
+    id: str
+    """Identity that survives edits elsewhere: ``<run id>/<part>.<socket>/<cavity>``, a sense line's net behind it."""
+    label: str
+    """What is written on the wire: run number, dash, part-end cavity; with the plug's letter in a chain of segments."""
+    source: WireEnd
+    target: WireEnd
+    source_at_end: bool
+    """True when ``source.plug`` indexes ``ends``: a chain segment that starts at the plug before it."""
+    taps: tuple[WireEnd, ...]
+    """Plugs between source and target that the same piece runs through (insulation displacement)."""
+    net: str
+    function: str
+    awg: int
+    insulation: Insulation
+    colour: str
+    sleeve_colour: str
+    """Empty when bare."""
+    route_mm: float
+    """Length along the route at the high end of a range. [mm]"""
+    depth_mm: float
+    """Insertion depth of both ends together. [mm]"""
+    allowance_mm: float
+    cut_mm: int | None
+    """Length to cut, rounded up to the step; ``None`` while the route is a range or unknown."""
+    buy_mm: int
+    """Length to buy for: the cut length, or that of the range's high end; 0 when unknown. [mm]"""
+
+
+@dataclass(frozen=True, slots=True)
+class SleevePiece:
+    """Pieces of sleeve of one length and colour in a run."""
+
+    sleeve: str
+    colour: str
+    cut_mm: int
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class RunPlan:
+    """Everything about one cable."""
+
+    id: str
+    number: int
+    name: str
+    use: Use
+    kind: Kind
+    state: RunState
+    length_mm: float | None
+    """Route as measured. [mm]"""
+    low_mm: float | None
+    high_mm: float | None
+    spacing_mm: tuple[float, ...]
+    sources: tuple[Plug, ...]
+    """In ribbon order, left to right, seen from above with the part's latch up."""
+    ends: tuple[Plug, ...]
+    wires: tuple[PlannedWire, ...]
+    """In ribbon order at the part end."""
+    crossings: int
+    doubles: int
+    """Contacts of the run's source end that carry two wires, plus sense lines doubled at the part end."""
+    spare_cavities: tuple[tuple[int, str], ...]
+    """Source cavities with a net that no wire uses: (source plug, cavity)."""
+    comb: str
+    """Id of the comb; empty when the run has none."""
+    comb_count: int
+    comb_positions_mm: tuple[int, ...]
+    """From the part plug's wire-side face. [mm]"""
+    sleeve_pieces: tuple[SleevePiece, ...]
+    shrink: str
+    """Id of the heat-shrink; empty for none."""
+    shrink_count: int
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CutLine:
+    """Wires of one gauge, insulation, colour and length, to be cut alike."""
+
+    cut_mm: int
+    count: int
+    labels: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CutGroup:
+    """All wires from one kind and colour of roll, longest first."""
+
+    wire: str
+    awg: int
+    insulation: Insulation
+    colour: str
+    lines: tuple[CutLine, ...]
+    total_mm: int
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class BuyLine:
+    """One item of the buy list in whole packs."""
+
+    kind: ItemKind
+    item: str
+    colour: str
+    name: str
+    needed: int
+    spare: int
+    """Part of ``needed`` that is reserve."""
+    unit: Unit
+    packs: tuple[tuple[str, int], ...]
+    """(pack id, how many), largest pack first."""
+    packed: int
+    """Quantity that the packs hold together."""
+    price: Decimal | None
+    """``None`` when no pack is known."""
+
+
+@dataclass(frozen=True, slots=True)
+class LabourLine:
+    """One operation of the estimate."""
+
+    operation: str
+    name: str
+    count: int
+    minutes_each: Decimal
+    minutes: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """The price, added up; every amount exact, ``total`` rounded once to the currency's smallest unit."""
+
+    currency: str
+    materials: Decimal
+    labour: tuple[LabourLine, ...]
+    minutes: Decimal
+    labour_price: Decimal
+    overhead: Decimal
+    margin: Decimal
+    tax: Decimal
+    total: Decimal
+    complete: bool
+    """False when some item has no price or some route no length."""
+
+
+@dataclass(frozen=True, slots=True)
+class PortUse:
+    """A port or header and the run that uses it."""
+
+    part: str
+    socket: str
+    place: str
+    label: str
+    housing: str
+    run: int | None
+    """``None`` when free."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unfed:
+    """An inlet that no run feeds, with the reason."""
+
+    part: str
+    socket: str
+    place: str
+    inlet: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """What every edit moves."""
+
+    runs: int
+    wires: int
+    wire_mm: int
+    """Length to buy for, before packs. [mm]"""
+    waiting: int
+    """Runs that have no measured length yet."""
+    stops: int
+    warns: int
+    notes: int
+    minutes: Decimal
+    total: Decimal
+    currency: str
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Build in, plan out."""
+
+    build_name: str
+    metered: bool
+    runs: tuple[RunPlan, ...]
+    cuts: tuple[CutGroup, ...]
+    buys: tuple[BuyLine, ...]
+    tools: tuple[str, ...]
+    findings: tuple[Finding, ...]
+    estimate: Estimate
+    ports: tuple[PortUse, ...]
+    unfed: tuple[Unfed, ...]
+    summary: Summary
+    cautions: tuple[str, ...]

@@ -1,0 +1,9 @@
+"""Build in, plan out: the only place of the domain that sees every topic.
+
+``compose`` runs the topics in order; ``wires`` makes the wires of one run, ``runs`` everything else about it,
+``checks`` the findings, ``lists`` the cut list, buy list, tools and labour.
+"""
+
+from server.domain.plan.compose import plan
+
+__all__ = ["plan"]

@@ -1,0 +1,89 @@
+"""The plan of a build, put together from its topics."""
+
+from server.domain.estimate import estimate, labour_lines
+from server.domain.model.build import Build, PlugRef
+from server.domain.model.catalogue import Catalogue
+from server.domain.model.plan import Finding, Plan, PortUse, Summary, Unfed
+from server.domain.plan.checks import findings_of
+from server.domain.plan.lists import buy_list, cut_list, operations, tools_needed
+from server.domain.plan.resolve import resolve
+from server.domain.plan.runs import PlannedRun, run_plan
+from server.domain.proposing import unfed_inlets, why_unfed
+from server.domain.reference import CAUTIONS, CURRENCY_DIGITS
+from server.domain.sockets import every_socket, key
+
+
+def plan(build: Build, catalogue: Catalogue) -> Plan:
+    """Everything that follows from a build.
+
+    The same build and catalogue give the same plan in any process.
+
+    Args:
+        build: What the builder decided.
+        catalogue: Reference data.
+
+    Returns:
+        The plan. A run that cannot be wired stands in it without wires, and a finding says why.
+    """
+    sockets = every_socket(build, catalogue)
+    ordered = sorted(build.runs, key=lambda run: run.number)
+    resolved = [found for run in ordered if (found := resolve(run, build, sockets)) is not None]
+    runs = tuple(run_plan(entry, build, catalogue) for entry in resolved)
+    unfed = tuple(
+        Unfed(f.part, f.socket, f.place, f.label, why_unfed(PlugRef(f.part, f.socket), build, catalogue))
+        for f in unfed_inlets(build, catalogue)
+    )
+    buys = buy_list(runs, build, catalogue)
+    lines = labour_lines(operations(runs, catalogue), catalogue.labour)
+    priced = estimate(
+        [line.price for line in buys if line.price is not None],
+        lines,
+        build.rates,
+        CURRENCY_DIGITS.get(build.rates.currency, 2),
+        complete=all(line.price is not None for line in buys) and not _waiting(runs, "unmeasured"),
+    )
+    findings = findings_of(build, catalogue, runs, unfed, buys)
+    layout = catalogue.supplies.get(build.supply)
+    return Plan(
+        build_name=build.name,
+        metered=layout is not None and layout.metered,
+        runs=tuple(entry.plan for entry in runs),
+        cuts=cut_list(runs),
+        buys=buys,
+        tools=tools_needed(runs, catalogue),
+        findings=findings,
+        estimate=priced,
+        ports=_ports(build, catalogue),
+        unfed=unfed,
+        summary=Summary(
+            runs=len(runs),
+            wires=sum(len(entry.plan.wires) for entry in runs),
+            wire_mm=sum(wire.buy_mm for entry in runs for wire in entry.plan.wires),
+            waiting=_waiting(runs, "unmeasured") + _waiting(runs, "range"),
+            stops=_count(findings, "stop"),
+            warns=_count(findings, "warn"),
+            notes=_count(findings, "note"),
+            minutes=priced.minutes,
+            total=priced.total,
+            currency=priced.currency,
+        ),
+        cautions=CAUTIONS,
+    )
+
+
+def _waiting(runs: tuple[PlannedRun, ...], state: str) -> int:
+    return sum(1 for entry in runs if entry.plan.state == state)
+
+
+def _count(findings: tuple[Finding, ...], severity: str) -> int:
+    return sum(1 for finding in findings if finding.severity == severity)
+
+
+def _ports(build: Build, catalogue: Catalogue) -> tuple[PortUse, ...]:
+    """Every port and header, with the run that uses it."""
+    used = {key(source): run.number for run in build.runs for source in run.sources}
+    return tuple(
+        PortUse(f.part, f.socket, f.place, f.label, f.housing.id, used.get(where))
+        for where, f in every_socket(build, catalogue).items()
+        if f.role == "outlet"
+    )

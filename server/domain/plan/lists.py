@@ -1,0 +1,199 @@
+"""Cut list, buy list, tools and counted operations: what the runs add up to."""
+
+import math
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from decimal import Decimal
+
+from server.domain.materials import wire_of
+from server.domain.model.build import Allowances, Build
+from server.domain.model.catalogue import Catalogue, Insulation, ItemKind, Unit
+from server.domain.model.plan import BuyLine, CutGroup, CutLine, PlannedWire
+from server.domain.plan.runs import PlannedRun
+from server.domain.rolls import Offer, Purchase, cheapest_packs, rolls_for_pieces
+
+ROLL_KINDS: frozenset[ItemKind] = frozenset({"wire", "sleeve", "shrink"})
+
+_Item = tuple[ItemKind, str, str]
+
+
+def cut_list(runs: Iterable[PlannedRun]) -> tuple[CutGroup, ...]:
+    """Measured wires by gauge, insulation and colour, longest first; thickest gauge first."""
+    groups: dict[tuple[int, Insulation, str], list[PlannedWire]] = defaultdict(list)
+    for planned in runs:
+        for wire in planned.plan.wires:
+            if wire.cut_mm is not None:
+                groups[wire.awg, wire.insulation, wire.colour].append(wire)
+    return tuple(_cut_group(key, groups[key]) for key in sorted(groups))
+
+
+def _cut_group(key: tuple[int, Insulation, str], wires: list[PlannedWire]) -> CutGroup:
+    by_length: dict[int, list[str]] = defaultdict(list)
+    for wire in wires:
+        by_length[wire.cut_mm or 0].append(wire.label)
+    lines = tuple(
+        CutLine(length, len(by_length[length]), tuple(by_length[length])) for length in sorted(by_length, reverse=True)
+    )
+    awg, insulation, colour = key
+    total = sum(line.cut_mm * line.count for line in lines)
+    return CutGroup(f"awg{awg}-{insulation}", awg, insulation, colour, lines, total, len(wires))
+
+
+def contacts_filled(planned: PlannedRun) -> Counter[str]:
+    """Contacts to crimp in one run, by id; two wires in one contact take one."""
+    places: set[tuple[bool, int, str, str]] = set()
+    for wire in planned.plan.wires:
+        places.add((wire.source_at_end, wire.source.plug, wire.source.cavity, wire.source.contact))
+        for end in (*wire.taps, wire.target):
+            places.add((True, end.plug, end.cavity, end.contact))
+    return Counter(contact for *_, contact in places if contact)
+
+
+def operations(runs: Iterable[PlannedRun], catalogue: Catalogue) -> Counter[str]:
+    """How often each operation of the labour table is done."""
+    count: Counter[str] = Counter()
+    for planned in runs:
+        plan = planned.plan
+        contacts = contacts_filled(planned)
+        crimped = sum(n for c, n in contacts.items() if catalogue.contacts[c].gender != "blade")
+        ends = [e for w in plan.wires for e in (w.source, *w.taps, w.target)]
+        pressed = sum(1 for e in ends if e.contact and catalogue.contacts[e.contact].gender == "blade")
+        count["cut"] += len(plan.wires)
+        count["strip"] += len(ends) - pressed
+        count["crimp"] += crimped
+        count["insert"] += crimped
+        count["displace"] += pressed
+        count["cap"] += sum(1 for plug in plan.ends if plug.cap)
+        count["sleeve_end"] += 2 * sum(piece.count for piece in plan.sleeve_pieces)
+        count["shrink"] += plan.shrink_count
+        count["comb"] += planned.combs_fitted
+        count["test"] += len(plan.wires)
+    return +count
+
+
+def buy_list(runs: Iterable[PlannedRun], build: Build, catalogue: Catalogue) -> tuple[BuyLine, ...]:
+    """What to buy, in whole packs, with the spares the allowances ask for.
+
+    Args:
+        runs: The planned runs.
+        build: For its allowances and price overrides.
+        catalogue: For packs and names.
+    """
+    planned_runs = tuple(runs)
+    pieces: dict[_Item, list[int]] = defaultdict(list)
+    counts: Counter[_Item] = Counter()
+    spares: Counter[_Item] = Counter()
+    for planned in planned_runs:
+        plan = planned.plan
+        for wire in plan.wires:
+            stock = wire_of(catalogue, wire.awg, wire.insulation)
+            if stock is not None and wire.buy_mm:
+                pieces["wire", stock.id, wire.colour].append(wire.buy_mm)
+        for piece in plan.sleeve_pieces:
+            pieces["sleeve", piece.sleeve, piece.colour] += [piece.cut_mm] * piece.count
+        if plan.shrink:
+            length = math.ceil(catalogue.shrinks[plan.shrink].piece_mm)
+            pieces["shrink", plan.shrink, ""] += [length] * plan.shrink_count
+        if plan.kind != "sleeved":
+            counts.update(("housing", plug.housing, "") for plug in (*plan.sources, *plan.ends))
+            counts.update(("cap", plug.cap, "") for plug in plan.ends if plug.cap)
+        for contact, number in contacts_filled(planned).items():
+            if catalogue.contacts[contact].gender != "blade":
+                counts["contact", contact, ""] += number
+        if plan.comb:
+            counts["comb", plan.comb, ""] += plan.comb_count
+            spares["comb", plan.comb, ""] += build.allowances.spare_combs_per_run
+    for item, number in list(counts.items()):
+        if item[0] == "contact":
+            spares[item] = _spare_contacts(number, build.allowances)
+            counts[item] += spares[item]
+    lines = [_rolled(item, found, build.prices, catalogue) for item, found in pieces.items()]
+    lines += [_counted(item, counts[item], spares[item], build.prices, catalogue) for item in counts]
+    order: dict[ItemKind, int] = {k: i for i, k in enumerate(_KIND_ORDER)}
+    return tuple(sorted(lines, key=lambda line: (order[line.kind], line.item, line.colour)))
+
+
+_KIND_ORDER: tuple[ItemKind, ...] = ("wire", "sleeve", "shrink", "contact", "housing", "comb", "cap")
+
+
+def _spare_contacts(number: int, allowances: Allowances) -> int:
+    share = math.ceil(round(number * allowances.spare_contacts_percent / 100, 6))
+    return max(share, allowances.spare_contacts_least)
+
+
+def _offers(kind: ItemKind, item: str, prices: Mapping[str, Decimal], catalogue: Catalogue) -> list[Offer]:
+    return [
+        Offer(pack.id, pack.quantity, prices.get(pack.id, pack.price))
+        for pack in catalogue.packs
+        if pack.kind == kind and pack.item == item
+    ]
+
+
+def _rolled(item: _Item, pieces: list[int], prices: Mapping[str, Decimal], catalogue: Catalogue) -> BuyLine:
+    kind, ident, _ = item
+    purchase = rolls_for_pieces(pieces, _offers(kind, ident, prices, catalogue))
+    return _line(item, sum(pieces), 0, "mm", purchase, catalogue)
+
+
+def _counted(item: _Item, needed: int, spare: int, prices: Mapping[str, Decimal], catalogue: Catalogue) -> BuyLine:
+    kind, ident, _ = item
+    offers = _offers(kind, ident, prices, catalogue)
+    return _line(item, needed, spare, "piece", cheapest_packs(needed, offers) if offers else None, catalogue)
+
+
+def _line(item: _Item, needed: int, spare: int, unit: Unit, purchase: Purchase | None, catalogue: Catalogue) -> BuyLine:
+    kind, ident, colour = item
+    line = BuyLine(kind, ident, colour, item_name(kind, ident, colour, catalogue), needed, spare, unit, (), 0, None)
+    if purchase is None:
+        return line
+    return replace(line, packs=purchase.packs, packed=purchase.quantity, price=purchase.price)
+
+
+def item_name(kind: ItemKind, ident: str, colour: str, catalogue: Catalogue) -> str:
+    """Name of an item as a list shows it, with its colour where it has one."""
+    tables: dict[ItemKind, Mapping[str, object]] = {
+        "wire": catalogue.wires,
+        "sleeve": catalogue.sleeves,
+        "shrink": catalogue.shrinks,
+        "contact": catalogue.contacts,
+        "housing": catalogue.housings,
+        "comb": catalogue.combs,
+        "cap": catalogue.caps,
+    }
+    name = str(getattr(tables[kind].get(ident), "name", ident))
+    if not colour:
+        return name
+    shown = catalogue.colours.get(colour)
+    return f"{name}, {shown.name if shown else colour} {colour}"
+
+
+def tools_needed(runs: Iterable[PlannedRun], catalogue: Catalogue) -> tuple[str, ...]:
+    """Tools that this build's operations ask for, in the order in which they are taken up."""
+    planned_runs = tuple(runs)
+    wires = [wire for planned in planned_runs for wire in planned.plan.wires]
+    contacts = {c: catalogue.contacts[c] for planned in planned_runs for c in contacts_filled(planned)}
+    stripped = sorted({w.awg for w in wires if any(_crimped(e.contact, catalogue) for e in (w.source, w.target))})
+    tools = []
+    if wires:
+        tools.append("flush cutters and a rule or stop for cutting to length")
+        tools.append("label maker or pen and flags for wire ends")
+    if stripped:
+        tools.append("wire stripper for " + ", ".join(f"{awg} AWG" for awg in stripped))
+    dies: dict[str, list[str]] = defaultdict(list)
+    for contact in contacts.values():
+        dies[contact.crimp_die].append(contact.name)
+    tools += [f"{die}: {', '.join(sorted(names))}" for die, names in sorted(dies.items()) if die]
+    families = {catalogue.contacts[c].family for c in contacts}
+    tools += sorted({f.extraction_tool for f in catalogue.families.values() if f.id in families and f.extraction_tool})
+    if any(planned.plan.sleeve_pieces for planned in planned_runs):
+        tools.append("hot knife or scissors for sleeve")
+    if any(planned.plan.shrink_count for planned in planned_runs):
+        tools.append("heat source for heat-shrink, and moving air")
+    if wires:
+        tools.append("multimeter with a continuity buzzer and fine probes")
+    return tuple(tools)
+
+
+def _crimped(contact: str, catalogue: Catalogue) -> bool:
+    return bool(contact) and catalogue.contacts[contact].gender != "blade"

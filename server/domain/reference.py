@@ -1,0 +1,120 @@
+"""Constants and rules that are not data of one item, each with its unit and source."""
+
+from collections.abc import Mapping
+from typing import Final
+
+from server.domain.model.catalogue import Use
+
+COPPER_RESISTIVITY_OHM_MM2_PER_M: Final = 0.017241
+"""Annealed copper at 20 C. [ohm mm2/m] Source: IEC 60028."""
+
+DEFAULT_AWG_BY_USE: Final[Mapping[Use, int]] = {
+    "main": 16,
+    "cpu": 16,
+    "graphics": 16,
+    "drive": 18,
+    "fan": 22,
+    "light": 22,
+    "panel": 22,
+    "usb": 22,
+    "audio": 22,
+}
+"""Gauge by use. 16 AWG does not go into 90-degree connectors, hence 18 for drives. Source: common practice."""
+
+SENSE_AWG: Final = 22
+"""Gauge of a sense line that shares a contact. Source: desktop supply design guide, main connector, from memory."""
+
+COMB_SPACING_MM: Final = 100.0
+"""One comb for each started stretch of this length on the visible half. Source: common practice."""
+
+CHAIN_LENGTH_MOST: Final = 4
+"""Drives proposed on one chain. Source: common practice."""
+
+LENGTH_MOST_MM: Final = 5000.0
+"""No route inside a desktop computer is longer; a larger number is taken for a slip. [mm]"""
+
+LOOM_LIMIT_PARTS: Final = 200
+"""More parts than any desktop computer holds; a larger number is taken for a slip."""
+
+USE_NAMES: Final[Mapping[Use, str]] = {
+    "main": "board main",
+    "cpu": "CPU",
+    "graphics": "graphics",
+    "drive": "drives",
+    "fan": "fans",
+    "light": "lights",
+    "panel": "buttons and LEDs",
+    "usb": "USB",
+    "audio": "panel audio",
+    "data": "data cables",
+}
+
+NET_COLOURS: Final[Mapping[str, str]] = {
+    "+12V": "YE",
+    "+5V": "RD",
+    "+3.3V": "OG",
+    "-12V": "BU",
+    "+5VSB": "VT",
+    "COM": "BK",
+    "PS_ON#": "GN",
+    "PWR_OK": "GY",
+    "+3.3V_SENSE": "BN",
+    "+5V_SENSE": "PK",
+    "+12V_SENSE": "WH",
+    "COM_SENSE": "TQ",
+    "SENSE0": "BU",
+    "SENSE1": "BU",
+    "CARD_PWR_STABLE": "BU",
+    "CARD_CBL_PRES#": "BU",
+    "TACH": "GN",
+    "PWM": "BU",
+}
+"""Wire colour by net, IEC 60757 codes. Source: desktop supply design guide (power), four-wire fan specification 1.3
+(tach and PWM); sense colours other than 3.3 V are our own."""
+
+CAUTIONS: Final = (
+    "Never open the supply and never work on its mains side: its capacitors hold charge after it is switched off.",
+    "Switch off, unplug and wait before you touch any socket.",
+    "Check every cable for continuity and shorts before it meets a part.",
+    "Two supplies with the same sockets may carry different nets; so may two revisions of one. Meter before you trust.",
+    "Heat tools burn and hot insulation gives off fumes: work in moving air.",
+    "Local electrical codes and licensed practice come first. This plan is an aid and no certificate.",
+)
+"""Shown where the work happens. Source: usual cautions of the trade, supply and board manuals."""
+
+
+def sensed_net(net: str) -> str:
+    """Net whose voltage a remote-sense line reads, or an empty word when ``net`` is no sense line.
+
+    Args:
+        net: A net name of the catalogue.
+
+    Returns:
+        ``+3.3V`` for ``+3.3V_SENSE``, an empty word for everything else.
+    """
+    return net.removesuffix("_SENSE") if net.endswith("_SENSE") else ""
+
+
+BUNDLED_USES: Final = frozenset({"panel", "usb", "audio", "data"})
+"""Uses whose wires run in one sleeve together: front-panel leads and data cables. Source: common practice."""
+
+SLEEVE_BY_USE: Final[Mapping[str, str]] = {"panel": "middle", "usb": "middle", "audio": "middle", "data": "large"}
+"""Sleeve size where it is not the build's: middle for front-panel leads, large for data. Source: common practice."""
+
+COMBED_USES: Final = frozenset({"main", "cpu", "graphics"})
+"""Uses whose ribbons are combed unless a run says otherwise. Source: common practice."""
+
+DATA_CABLE_MM: Final = 6.4
+"""Diameter of the circle with the girth of a flat data cable of about 8 x 2 mm. [mm] Source: from memory."""
+
+BUNDLE_RATIO: Final[Mapping[int, float]] = {
+    1: 1.0, 2: 2.0, 3: 2.155, 4: 2.414, 5: 2.701, 6: 3.0, 7: 3.0, 8: 3.304, 9: 3.613, 10: 3.813, 11: 3.924, 12: 4.029,
+}  # fmt: skip
+"""Diameter of the smallest circle round equal wires, in wire diameters. Source: circle packing; closed forms to 7."""
+
+CURRENCY_DIGITS: Final[Mapping[str, int]] = {
+    "BHD": 3, "BIF": 0, "CLP": 0, "DJF": 0, "GNF": 0, "IQD": 3, "ISK": 0, "JOD": 3, "JPY": 0, "KMF": 0, "KRW": 0,
+    "KWD": 3, "LYD": 3, "OMR": 3, "PYG": 0, "RWF": 0, "TND": 3, "UGX": 0, "VND": 0, "VUV": 0, "XAF": 0, "XOF": 0,
+    "XPF": 0,
+}  # fmt: skip
+"""Decimal places of currencies whose smallest unit is not a hundredth. Source: ISO 4217."""

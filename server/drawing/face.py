@@ -1,0 +1,367 @@
+"""The face of a plug, cavity by cavity, as the builder holds it at the bench."""
+
+from dataclasses import dataclass
+
+from server.domain.model.catalogue import Catalogue, Housing
+from server.domain.model.plan import PlannedWire, Plug, RunPlan
+from server.drawing import svg
+from server.drawing.paint import Paints, words_on
+from server.drawing.plugs import Cell, View, cells, latch_side, plug_of, wires_by_cavity
+
+PITCH = 44.0
+"""One pitch of the housing on the drawing. [px]"""
+CELL, SIGNAL_CELL, CELL_HEIGHT, STRIP = 37.0, 29.0, 36.0, 12.0
+RIM = 7.0
+LATCH_HEIGHT, LATCH_WIDTH = 15.0, 84.0
+LINE = 13.0
+CAPTION_SIZES = (svg.HEADING, svg.TEXT, svg.TEXT, svg.SMALL)
+MARGIN = 16.0
+SIDE = 34.0
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """What stands beside one cavity: one entry per wire, as net and (muted) what else there is to say."""
+
+    cell: Cell
+    lines: tuple[tuple[str, str], ...]
+    cls: str
+
+    def across(self) -> float:
+        """Greatest width with the second words below the first. [px]"""
+        return max(svg.width(word) for entry in self.lines for word in entry)
+
+    def along(self) -> float:
+        """Greatest width with the second words behind the first. [px]"""
+        return max(svg.width(f"{first} {second}".strip()) for first, second in self.lines)
+
+    def depth(self) -> int:
+        """Lines of text with the second words below the first."""
+        return sum(2 if second else 1 for _, second in self.lines)
+
+
+@dataclass(frozen=True, slots=True)
+class _Face:
+    """Everything the pieces of the drawing need to know of one another."""
+
+    run: RunPlan
+    plug: Plug
+    housing: Housing
+    cells: tuple[Cell, ...]
+    wires: dict[str, tuple[PlannedWire, ...]]
+    paints: Paints
+    row_pitch: float
+    left: float
+    top: float
+    """Upper edge of the body. [px]"""
+    high: float
+    """Height of the body. [px]"""
+
+    @property
+    def broad(self) -> float:
+        return self.housing.columns * PITCH + 2 * RIM
+
+    def x(self, cell: Cell) -> float:
+        return self.left + RIM + (cell.column + 0.5) * PITCH
+
+    def y(self, cell: Cell) -> float:
+        return self.top + RIM + (cell.row + 0.5) * self.row_pitch
+
+
+def plug_face_svg(run: RunPlan, plug_index: int, at_source: bool, catalogue: Catalogue, *, view: View = "wire") -> str:
+    """Picture of a plug's face with its wires, numbers, colours and nets.
+
+    A plug whose latch points down is turned by half a turn, latch and positions both. The mating side is the mirror
+    image of the wire side.
+
+    Args:
+        run: The planned run.
+        plug_index: Index into the run's ``sources`` or ``ends``.
+        at_source: True for a plug of ``sources``.
+        catalogue: Reference data with the housing, its family and the colours.
+        view: ``wire`` for the side the wires go in, ``mating`` for the side that meets the socket.
+
+    Returns:
+        An ``svg`` element.
+
+    Raises:
+        IndexError: the run has no such plug.
+        KeyError: the catalogue has no such housing or family.
+    """
+    plug = plug_of(run, plug_index, at_source)
+    housing = catalogue.housings[plug.housing]
+    family = catalogue.families[housing.family]
+    prefix = f"r{run.number}-{'s' if at_source else 'e'}{plug_index}-{view}"
+    shown = cells(housing, turned=plug.latch_down, mirrored=view == "mating")
+    wires = dict(wires_by_cavity(run, plug_index, at_source))
+    paints = Paints(prefix, catalogue)
+    above, below = _labels(shown, plug, wires)
+    broad = housing.columns * PITCH + 2 * RIM
+    captions = _captions(plug, housing, catalogue, view, at_source)
+    marks = _marks(plug, at_source, shown, wires)
+    span = max(broad + 2 * SIDE, *(svg.width(c, s) for c, s in zip(captions, CAPTION_SIZES, strict=False)), 230.0)
+    wide = span + 2 * MARGIN
+    row_pitch = max(PITCH, family.row_pitch_mm / family.pitch_mm * PITCH)
+    rows = max(cell.row for cell in shown) + 1
+    head = MARGIN + sum(LINE + 3 for _ in captions) + 6
+    latch = latch_side(housing, turned=plug.latch_down)
+    above_room = _room(above, _upright(above, rows)) + (LATCH_HEIGHT if latch == "top" else 0.0)
+    below_room = _room(below, _upright(below, rows)) + (LATCH_HEIGHT if latch == "bottom" else 0.0)
+    high = rows * row_pitch + 2 * RIM
+    face = _Face(run, plug, housing, shown, wires, paints, row_pitch, (wide - broad) / 2, head + above_room, high)
+    foot = face.top + high + below_room + 24
+    body = [
+        paints.definitions(w.colour for held in wires.values() for w in held),
+        _heading(captions, view),
+        _shell(face),
+        _leaders(face, above, -1, _upright(above, rows), latch),
+        _leaders(face, below, 1, _upright(below, rows), latch),
+        _latch(face, latch),
+        _first_mark(face),
+        *(_cavity(face, cell) for cell in shown),
+        _pitch_dimension(face, family.pitch_mm, foot),
+        *(svg.text(MARGIN, foot + 20 + i * LINE, mark, "muted", size=svg.SMALL) for i, mark in enumerate(marks)),
+    ]
+    tall = foot + 12 + (len(marks) * LINE + 6 if marks else 0)
+    title = f"{captions[0]}, {_view_words(view)}"
+    return svg.document(prefix, "face", (wide, tall), (title, _spoken(face)), body)
+
+
+def _view_words(view: View) -> str:
+    return "seen from the wire side" if view == "wire" else "seen from the mating side"
+
+
+def _captions(plug: Plug, housing: Housing, catalogue: Catalogue, view: View, at_source: bool) -> list[str]:
+    """Lines above the face; the view is the third, so that the eye can be drawn before it."""
+    end = "source end" if at_source else "part end"
+    room = max(housing.columns * PITCH + 2 * SIDE, 380.0)
+    lines = [
+        svg.fitted(f"{svg.name(plug.place)}: {svg.name(plug.socket)}", room, svg.HEADING),
+        svg.fitted(f"{housing.name}, {end}", room),
+        f"   {_view_words(view)}",
+    ]
+    cap = catalogue.caps.get(plug.cap)
+    if plug.cap:
+        lines.append(f"cap: {cap.name if cap else plug.cap}")
+    elif housing.key:
+        lines.append(svg.fitted(f"key: {housing.key}", room, svg.SMALL))
+    return lines
+
+
+def _heading(captions: list[str], view: View) -> str:
+    parts = []
+    y = MARGIN + svg.TEXT
+    for i, (words, size) in enumerate(zip(captions, CAPTION_SIZES, strict=False)):
+        if i == 2:
+            parts.append(svg.eye(MARGIN, y - 4) + svg.text(MARGIN + 21, y, words.strip(), "ink"))
+        else:
+            parts.append(svg.text(MARGIN, y, words, ("heading", "ink", "", "muted")[i], size=size))
+        y += LINE + 3
+    return f'<g data-view="{view}">{"".join(parts)}</g>'
+
+
+def _labels(
+    shown: tuple[Cell, ...], plug: Plug, wires: dict[str, tuple[PlannedWire, ...]]
+) -> tuple[list[Label], list[Label]]:
+    """Labels above and below the face; the inner row of three shares the side of the outer row that is not full."""
+    rows = max(cell.row for cell in shown) + 1
+    signal_row = next((cell.row for cell in shown if cell.signal), None)
+    above: list[Label] = []
+    below: list[Label] = []
+    for cell in shown:
+        label = _label(cell, plug, wires.get(cell.name, ()))
+        if label is None:
+            continue
+        upper = (
+            cell.row == 0 and rows > 1 if signal_row is None else (cell.row < 1 if signal_row == 2 else cell.row < 2)
+        )
+        (above if upper else below).append(label)
+    return above, below
+
+
+def _label(cell: Cell, plug: Plug, wires: tuple[PlannedWire, ...]) -> Label | None:
+    function = plug.functions.get(cell.name, "")
+    net = plug.nets.get(cell.name, "")
+    if len(wires) > 1:
+        return Label(cell, tuple((f"{w.label} {w.net}", "") for w in wires), "ink")
+    if wires:
+        shown = wires[0].net
+        return Label(cell, ((shown, function if function != shown else ""),), "ink")
+    if net:
+        return Label(cell, ((net, function if function != net else ""),), "muted")
+    return None
+
+
+def _upright(labels: list[Label], rows: int) -> bool:
+    """True when the names of a side must be turned to fit the pitch."""
+    return bool(labels) and (rows > 2 or max(label.across() for label in labels) > PITCH - 2)
+
+
+def _room(labels: list[Label], upright: bool) -> float:
+    """Height that the labels of one side take. [px]"""
+    if not labels:
+        return 10.0
+    return 22.0 + (max(x.along() for x in labels) if upright else max(x.depth() for x in labels) * LINE)
+
+
+def _leaders(face: _Face, labels: list[Label], side: int, upright: bool, latch: str) -> str:
+    """Net names of one side with the lines that lead to them; ``side`` is -1 above and 1 below."""
+    if not labels:
+        return ""
+    edge = face.top if side < 0 else face.top + face.high
+    start = edge + side * (12 + (LATCH_HEIGHT if latch == ("top" if side < 0 else "bottom") else 0))
+    outer = min(x.cell.row for x in labels) if side < 0 else max(x.cell.row for x in labels)
+    parts = []
+    for label in labels:
+        inner = label.cell.row != outer
+        x = face.x(label.cell) + (PITCH / 2 if inner else 0.0)
+        y = face.y(label.cell) + side * CELL_HEIGHT / 2
+        bend = (
+            f"M{svg.num(face.x(label.cell) + CELL / 2 - 6)} {svg.num(y)}v{svg.num(side * 3)}L{svg.num(x)} "
+            if inner
+            else ""
+        )
+        d = (
+            f"{bend}{svg.num(y + side * 7)}V{svg.num(start)}"
+            if inner
+            else f"M{svg.num(x)} {svg.num(y)}V{svg.num(start)}"
+        )
+        parts.append(svg.path(d, "line thin muted"))
+        parts.append(_words(label, x, start + side * 4, side, upright))
+    return "".join(parts)
+
+
+def _words(label: Label, x: float, y: float, side: int, upright: bool) -> str:
+    attributes = svg.attributes(data_label=label.cell.name)
+    parts = []
+    if upright:
+        first = x + 4 - (len(label.lines) - 1) * 6
+        for i, (net, more) in enumerate(label.lines):
+            at = first + i * 12
+            turn = f"rotate(-90 {svg.num(at)} {svg.num(y)})"
+            tail = f' <tspan class="muted">{svg.esc(more)}</tspan>' if more else ""
+            place = svg.attributes(x=at, y=y, cls=label.cls, text_anchor=None if side < 0 else "end", transform=turn)
+            parts.append(f"<text{place}>{svg.esc(net)}{tail}</text>")
+    else:
+        words = [(w, cls) for net, more in label.lines for w, cls in ((net, label.cls), (more, "muted")) if w]
+        base = y - (len(words) - 1) * LINE if side < 0 else y + svg.TEXT - 2
+        for i, (word, cls) in enumerate(words):
+            parts.append(svg.text(x, base + i * LINE, word, cls, anchor="middle"))
+    return f"<g{attributes}>{''.join(parts)}</g>"
+
+
+def _shell(face: _Face) -> str:
+    """The plastic shell, with the cap of an insulation-displacement housing dashed around it."""
+    left, top, broad, high = face.left, face.top, face.broad, face.high
+    shell = svg.rect(left, top, broad, high, cls="paper edge heavy", data_body="shell")
+    if not face.plug.cap:
+        return shell
+    return shell + svg.rect(
+        left - 4, top - 4, broad + 8, high + 8, cls="line thin", fill="none", stroke_dasharray="7 3"
+    )
+
+
+def _latch(face: _Face, latch: str) -> str:
+    """The latch on its side, with the word that says how it lies."""
+    left, top, broad = face.left, face.top, face.broad
+    if latch == "none":
+        if not face.plug.latch_down:
+            return ""
+        return svg.text(left + broad / 2, top - 4, "turned over", "muted", size=svg.SMALL, anchor="middle")
+    wide = min(LATCH_WIDTH, broad - 4)
+    y = top - LATCH_HEIGHT if latch == "top" else top + face.high
+    words = "latch up" if latch == "top" else "latch down"
+    size = svg.SMALL if svg.width(words, svg.SMALL) + 6 <= wide else svg.SMALL - 1
+    middle = left + broad / 2
+    box = svg.rect(middle - wide / 2, y, wide, LATCH_HEIGHT, cls="paper edge heavy", data_latch=latch)
+    return box + svg.text(middle, y + 11, words, "ink", size=size, anchor="middle")
+
+
+def _first_mark(face: _Face) -> str:
+    """Triangle and number outside the shell, beside cavity 1."""
+    first = face.cells[0]
+    x, y = face.x(first), face.y(first)
+    right_half = x > face.left + face.broad / 2
+    tip, out = (face.left + face.broad + 6, 9) if right_half else (face.left - 6, -9)
+    mark = svg.shape(f"M{svg.num(tip)} {svg.num(y)}l{out} -5v10z", "solid")
+    return mark + svg.text(tip + out * 1.4, y + 4, first.name, "ink", anchor=None if right_half else "end")
+
+
+def _cavity(face: _Face, cell: Cell) -> str:
+    """One cavity: its number, and its wires, a cross, or an open circle."""
+    broad = SIGNAL_CELL if cell.signal else CELL
+    x, y = face.x(cell) - broad / 2, face.y(cell) - CELL_HEIGHT / 2
+    wires = face.wires.get(cell.name, ())
+    well_y, well = y + STRIP, CELL_HEIGHT - STRIP
+    parts = [svg.rect(x, y, broad, CELL_HEIGHT, cls="paper edge")]
+    if wires:
+        band = well / len(wires)
+        parts += [_band(face, wire, x, well_y + i * band, broad=broad, high=band) for i, wire in enumerate(wires)]
+        state = "double" if len(wires) > 1 else "wire"
+    elif face.plug.nets.get(cell.name):
+        state = "open"
+        parts.append(svg.circle(x + broad / 2, well_y + well / 2, 6, "line thin open"))
+    else:
+        state = "not-connected"
+        cross = f"M{svg.num(x + 3)} {svg.num(well_y + 2)}l{svg.num(broad - 6)} {svg.num(well - 4)}"
+        parts.append(svg.path(f"{cross}m0 {svg.num(4 - well)}l{svg.num(6 - broad)} {svg.num(well - 4)}", "line thin"))
+    parts.append(svg.text(x + broad / 2, y + 9.5, cell.name, "ink", size=svg.SMALL, anchor="middle"))
+    return f"<g{svg.attributes(data_cavity=cell.name, data_state=state)}>{''.join(parts)}</g>"
+
+
+def _band(face: _Face, wire: PlannedWire, x: float, y: float, *, broad: float, high: float) -> str:
+    """One wire in its cavity: hatched colour, and its code on a plain plate."""
+    sleeved = wire.sleeve_colour and wire.sleeve_colour != wire.colour
+    code = f"{wire.colour}/{wire.sleeve_colour}" if sleeved else wire.colour
+    size = svg.TEXT if high > 14 and not sleeved else 9.0
+    plate = svg.width(code, size) + 3
+    colour = face.paints.plain(wire.colour)
+    middle = y + high / 2
+    return "".join(
+        (
+            svg.rect(x, y, broad, high, fill=face.paints.hatched(wire.colour), cls="edge", data_wire=wire.label),
+            svg.rect(x + (broad - plate) / 2, middle - 5.5, plate, 11, fill=colour),
+            svg.text(x + broad / 2, middle + size * 0.35, code, size=size, anchor="middle", fill=words_on(colour)),
+        )
+    )
+
+
+def _pitch_dimension(face: _Face, pitch_mm: float, y: float) -> str:
+    """Pitch of the housing, measured between the two leftmost cavities."""
+    if face.housing.columns < 2:
+        return ""
+    x = face.left + RIM + PITCH / 2
+    words = f"{svg.num(pitch_mm)} mm"
+    ticks = "".join(
+        f"M{svg.num(at - 3)} {svg.num(y + 3)}l6 -6M{svg.num(at)} {svg.num(y - 5)}v10" for at in (x, x + PITCH)
+    )
+    return svg.line(x, y, x + PITCH, y) + svg.path(ticks, "line thin") + svg.text(x + PITCH + 8, y + 4, words, "ink")
+
+
+def _marks(
+    plug: Plug, at_source: bool, shown: tuple[Cell, ...], wires: dict[str, tuple[PlannedWire, ...]]
+) -> list[str]:
+    """Explanations of the marks that occur on this face."""
+    marks = []
+    if any(len(held) > 1 for held in wires.values()):
+        marks.append("two bands: two wires in one contact")
+    if any(w.sleeve_colour and w.sleeve_colour != w.colour for held in wires.values() for w in held):
+        marks.append("BK/TQ: wire colour / sleeve colour")
+    if any(cell.name not in wires and plug.nets.get(cell.name) for cell in shown):
+        marks.append("circle: live, left open" if at_source else "circle: no wire, left open")
+    if any(cell.name not in wires and not plug.nets.get(cell.name) for cell in shown):
+        marks.append("cross: not connected")
+    return marks
+
+
+def _spoken(face: _Face) -> str:
+    """The face in words, cavity by cavity."""
+    parts = []
+    for cell in face.cells:
+        wires = face.wires.get(cell.name, ())
+        net = face.plug.nets.get(cell.name, "")
+        told = " and ".join(f"{w.net} {w.colour}" for w in wires) or (f"{net}, open" if net else "not connected")
+        parts.append(f"{cell.name}: {told}")
+    latch = latch_side(face.housing, turned=face.plug.latch_down)
+    lies = {"top": "Latch up. ", "bottom": "Latch down. ", "none": ""}[latch]
+    return f"{lies}Cavities {'; '.join(parts)}."

@@ -1,0 +1,164 @@
+"""What the two commands do: listen and serve until stopped, or print one plan."""
+
+import errno
+import gc
+import os
+import signal
+import socket
+import sys
+import threading
+import webbrowser
+from dataclasses import replace
+from pathlib import Path
+from types import FrameType
+from typing import TYPE_CHECKING
+
+from server.config import DEFAULT_PORT, Settings
+from server.domain.errors import InvalidInputError, LoomwrightError
+
+if TYPE_CHECKING:
+    from starlette.types import ASGIApp
+
+DONE = 0
+REFUSED = 2
+_PORTS_TRIED = 20
+
+
+class _RefusedError(Exception):
+    """The command cannot go on; the text says why."""
+
+
+def serve(port: int | None, data: Path | None, open_browser: bool, settings: Settings | None = None) -> int:
+    """Serves the planner until it is stopped.
+
+    Args:
+        port: Port to listen on; ``None`` takes the usual one or the next that is free.
+        data: Folder of the person's builds; ``None`` takes the operating system's place for it.
+        open_browser: Whether to open the planner in the browser.
+        settings: What is not said above.
+
+    Returns:
+        Exit status.
+    """
+    settings = replace(settings or Settings(), open_browser=open_browser)
+    if data is not None:
+        settings = replace(settings, data=data.expanduser().resolve())
+    try:
+        # The socket is bound here and handed on, so that no other program can take the port in between.
+        with _listen(settings.host, port) as listener:
+            _serve_on(listener, settings)
+    except _RefusedError as refusal:
+        return _refuse(str(refusal))
+    except KeyboardInterrupt:
+        pass
+    return DONE
+
+
+def _serve_on(listener: socket.socket, settings: Settings) -> None:
+    signal.signal(signal.SIGTERM, _stop)
+    import uvicorn  # noqa: PLC0415  # The web server is not loaded to print a plan.
+
+    application = _application(settings)
+    # What was loaded so far stays; the collector need not look at it again on every pass.
+    gc.collect()
+    gc.freeze()
+    address = f"http://{settings.host}:{listener.getsockname()[1]}/"
+    print(f"Loomwright is at {address}  (Ctrl-C stops it; your builds are in {settings.data})", flush=True)
+    if settings.open_browser and _has_screen():
+        threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
+    config = uvicorn.Config(
+        application, log_level="warning", access_log=False, server_header=False, timeout_graceful_shutdown=3
+    )
+    uvicorn.Server(config).run(sockets=[listener])
+
+
+def _application(settings: Settings) -> "ASGIApp":
+    from server.app import create_app  # noqa: PLC0415  # Loads every room; not needed to say that a port is taken.
+
+    try:
+        return create_app(settings)
+    except LoomwrightError as error:
+        raise _RefusedError(str(error)) from error
+    except OSError as error:
+        place = error.filename or settings.data
+        raise _RefusedError(f"The data folder cannot be used: {place}: {error.strerror or error}.") from error
+
+
+def _listen(host: str, port: int | None) -> socket.socket:
+    tried = range(DEFAULT_PORT, DEFAULT_PORT + _PORTS_TRIED) if port is None else (port,)
+    for candidate in tried:
+        listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        if os.name == "posix":
+            # A planner stopped a moment ago must not block its own port; elsewhere this flag would share a live one.
+            listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            listener.bind((host, candidate))
+            listener.listen(128)
+        except OSError as error:
+            listener.close()
+            if error.errno == errno.EADDRINUSE and port is None:
+                continue
+            raise _RefusedError(_port_message(candidate, error)) from error
+        if port is None and candidate != DEFAULT_PORT:
+            print(f"Port {DEFAULT_PORT} is taken; using {candidate}.", flush=True)
+        return listener
+    raise _RefusedError(f"Ports {tried[0]} to {tried[-1]} are all taken. Name a free one with --port.")
+
+
+def _port_message(port: int, error: OSError) -> str:
+    if error.errno == errno.EADDRINUSE:
+        return f"Port {port} is taken by another program. Name another with --port, or leave --port out."
+    return f"Port {port} cannot be used: {error.strerror}."
+
+
+def _has_screen() -> bool:
+    # Without a screen, the browser module may start a text browser in the terminal that the planner prints to.
+    return os.name != "posix" or sys.platform == "darwin" or bool({"DISPLAY", "WAYLAND_DISPLAY"} & set(os.environ))
+
+
+def _stop(number: int, frame: FrameType | None) -> None:
+    raise KeyboardInterrupt
+
+
+def print_plan(document: str, settings: Settings | None = None) -> int:
+    """Prints the plan of a build document on standard output; reads no data folder and makes none.
+
+    Args:
+        document: Path of the document; ``-`` reads standard input.
+        settings: Where the catalogue lies.
+
+    Returns:
+        Exit status.
+    """
+    from server.services.offline import plan_text  # noqa: PLC0415  # Loads the planner only when it is asked for.
+
+    try:
+        text = plan_text(_read(document), (settings or Settings()).catalogue_folder)
+    except InvalidInputError as error:
+        return _refuse(f"{document}: {error}")
+    except LoomwrightError as error:
+        return _refuse(str(error))
+    except OSError as error:
+        return _refuse(f"{error.filename or document}: {error.strerror or error}.")
+    try:
+        sys.stdout.buffer.write(text.encode())
+        sys.stdout.buffer.flush()
+    except BrokenPipeError:
+        # The reader has enough; without this, Python would complain again while it closes standard output.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return DONE
+
+
+def _read(document: str) -> bytes:
+    from server.documents.strict_json import MOST_BYTES  # noqa: PLC0415  # As above.
+
+    # One byte more than is allowed shows that there is too much, without reading a whole disk.
+    if document == "-":
+        return sys.stdin.buffer.read(MOST_BYTES + 1)
+    with Path(document).open("rb") as file:
+        return file.read(MOST_BYTES + 1)
+
+
+def _refuse(reason: str) -> int:
+    print(f"Loomwright: {reason}", file=sys.stderr, flush=True)
+    return REFUSED

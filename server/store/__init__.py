@@ -1,0 +1,1 @@
+"""SQLite through SQLModel: tables, mapping, queries and the loader of the catalogue files."""

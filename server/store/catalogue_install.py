@@ -1,0 +1,53 @@
+"""Puts the catalogue files into the database: all of them, or none."""
+
+from pathlib import Path
+
+from sqlalchemy import Engine, delete
+from sqlmodel import select
+
+from server.store.catalogue_files import read_catalogue_files
+from server.store.database import reading, writing
+from server.store.records import RECORDS
+from server.store.tables import ROWS, CatalogueVersionRow
+
+
+def installed_version(engine: Engine) -> str | None:
+    """Version of the catalogue in the database.
+
+    Args:
+        engine: An engine from ``open_database``.
+
+    Returns:
+        The version, or ``None`` before the first installation.
+    """
+    with reading(engine) as session:
+        row = session.exec(select(CatalogueVersionRow)).first()
+        return None if row is None else row.version
+
+
+def install_catalogue(engine: Engine, folder: Path) -> bool:
+    """Load the catalogue files when the database has none of their version.
+
+    The shipped rows are replaced in one transaction. Builds, the builder's edits and own packs are never touched.
+
+    Args:
+        engine: An engine from ``open_database``.
+        folder: Folder of the catalogue files.
+
+    Returns:
+        True when the files were loaded, False when their version was there already.
+
+    Raises:
+        CatalogueError: a file breaks a rule; nothing is loaded.
+    """
+    files = read_catalogue_files(folder)
+    with writing(engine) as session:
+        present = session.exec(select(CatalogueVersionRow)).first()
+        if present is not None and present.version == files.version:
+            return False
+        for table in RECORDS:
+            session.execute(delete(ROWS[table]))
+            rows = [{**record.model_dump(), "file_order": n} for n, record in enumerate(files.tables[table])]
+            if rows:
+                session.execute(ROWS[table].__table__.insert(), rows)  # type: ignore[attr-defined]
+        return True

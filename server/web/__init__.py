@@ -1,0 +1,1 @@
+"""HTTP and HTML: routes, forms, views and rendering."""

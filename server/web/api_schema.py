@@ -1,0 +1,150 @@
+"""What the API's own description (OpenAPI) says beside the handlers: bodies, headers and every answer."""
+
+from collections.abc import Mapping
+from typing import Any, Literal
+
+from fastapi import FastAPI
+from pydantic import BaseModel
+from pydantic.json_schema import models_json_schema
+
+from server.documents.build_json import BuildDocument
+from server.documents.catalogue_json import CatalogueDocument
+from server.documents.plan_json import PlanDocument
+
+PROBLEM_TYPE = "application/problem+json"
+
+
+class FieldProblem(BaseModel):
+    """One thing wrong with what was sent."""
+
+    field: str
+    message: str
+
+
+class Failure(BaseModel):
+    """Why a request was refused."""
+
+    detail: str
+    problems: list[FieldProblem]
+
+
+class Conflict(Failure):
+    """A newer revision exists; ``changes`` says in words what it changed."""
+
+    latest: int
+    changes: list[str]
+
+
+class BuildEntry(BaseModel):
+    """A build at its latest revision, without its content."""
+
+    id: str
+    name: str
+    revision: int
+    saved_at: str
+
+
+class BuildList(BaseModel):
+    """All builds."""
+
+    builds: list[BuildEntry]
+
+
+class RevisionEntry(BaseModel):
+    """One saved revision and what it changed, in words."""
+
+    number: int
+    saved_at: str
+    words: str
+
+
+class RevisionList(BaseModel):
+    """All revisions of a build, newest first."""
+
+    revisions: list[RevisionEntry]
+
+
+class CatalogueTable(BaseModel):
+    """One table of the catalogue, under its own name beside ``version``."""
+
+    format: Literal["loomwright-catalogue"]
+    version: Literal[1]
+    catalogue: dict[str, Any]
+
+
+class NewBuild(BaseModel):
+    """A new, empty build."""
+
+    name: str
+
+
+_MODELS: tuple[type[BaseModel], ...] = (
+    BuildDocument,
+    PlanDocument,
+    CatalogueDocument,
+    CatalogueTable,
+    Failure,
+    Conflict,
+    BuildEntry,
+    BuildList,
+    RevisionEntry,
+    RevisionList,
+    NewBuild,
+)
+_REF = "#/components/schemas/{model}"
+
+
+def _ref(model: str) -> dict[str, str]:
+    return {"$ref": _REF.format(model=model)}
+
+
+def body(*models: str) -> dict[str, Any]:
+    """``openapi_extra`` of a handler that reads one of the named documents."""
+    schema = _ref(models[0]) if len(models) == 1 else {"anyOf": [_ref(model) for model in models]}
+    return {"requestBody": {"required": True, "content": {"application/json": {"schema": schema}}}}
+
+
+_REFUSALS: Mapping[int, tuple[str, str]] = {
+    400: ("Failure", "A header or the body's framing cannot be read."),
+    403: ("Failure", "The request comes from a page of another site."),
+    404: ("Failure", "There is no such build, revision or table."),
+    409: ("Conflict", "The build's state does not allow this."),
+    412: ("Conflict", "A newer revision was saved meanwhile; the answer says what it changed."),
+    413: ("Failure", "The body is larger than 2 MB."),
+    421: ("Failure", "The Host header names another computer."),
+    422: ("Failure", "What was sent cannot be accepted; every problem is listed with the path of its field."),
+    428: ("Failure", "The If-Match header is missing."),
+}
+_TAG = {"ETag": {"description": "Tag of this state, for If-Match and If-None-Match.", "schema": {"type": "string"}}}
+_LOCATION = {"Location": {"description": "Address of the new build.", "schema": {"type": "string"}}}
+
+
+def answers(success: int, model: str, words: str, *refusals: int) -> dict[int | str, dict[str, Any]]:
+    """``responses`` of a handler: its success, the refusals named, and those that every address shares."""
+    described: dict[int | str, dict[str, Any]] = {success: {"description": words}}
+    if model:
+        described[success]["content"] = {"application/json": {"schema": _ref(model)}}
+        described[success]["headers"] = {**_TAG, **(_LOCATION if success == 201 else {})}
+    for status in sorted({*refusals, 400, 421}):
+        if status == 304:
+            described[status] = {"description": "Unchanged since the tag in If-None-Match."}
+            continue
+        shape, text = _REFUSALS[status]
+        described[status] = {"description": text, "content": {PROBLEM_TYPE: {"schema": _ref(shape)}}}
+    return described
+
+
+def describe(api: FastAPI) -> None:
+    """Adds the documents' schemas to what FastAPI derives by itself."""
+    derive = api.openapi
+
+    def openapi() -> dict[str, Any]:
+        if api.openapi_schema is None:
+            schema = derive()
+            _, definitions = models_json_schema([(model, "validation") for model in _MODELS], ref_template=_REF)
+            # FastAPI lists its own error shape; every refusal here has the shape Failure instead.
+            schema["components"] = {"schemas": definitions["$defs"]}
+            api.openapi_schema = schema
+        return api.openapi_schema
+
+    api.openapi = openapi  # type: ignore[method-assign]  # FastAPI's documented way to extend the description.

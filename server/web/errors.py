@@ -1,0 +1,105 @@
+"""Every failure that a person can be told about, as an answer in HTML."""
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import Response
+from starlette.exceptions import HTTPException
+
+from server.domain.errors import ConflictError, InvalidInputError, LoomwrightError, NotFoundError
+from server.web import rendering
+from server.web.routes import home
+from server.web.screen import Outcome, Posted, desk_of, show, wants_panel
+from server.web.views import frame
+from server.web.views.notice import Notice
+
+
+def install(app: FastAPI) -> None:
+    """Give the application its answers to failures.
+
+    Args:
+        app: The application that serves the pages.
+    """
+    app.add_exception_handler(LoomwrightError, answer)
+    app.add_exception_handler(HTTPException, _http)
+    app.add_exception_handler(RequestValidationError, _no_such_page)
+
+
+def answer(request: Request, error: Exception) -> Response:
+    """The HTML answer to a failure: the same panel with what was typed, or a page that says what is missing.
+
+    Args:
+        request: The request that failed.
+        error: What went wrong.
+
+    Returns:
+        422 for input that cannot be accepted, 409 for a conflict, 404 for what does not exist.
+    """
+    form: Posted | None = getattr(request.state, "posted", None)
+    build_id = request.path_params.get("build_id")
+    if isinstance(error, NotFoundError):
+        return _notice(request, 404, "Not found", str(error) or "There is no such page.")
+    if form and form.panel == "home" and isinstance(error, InvalidInputError):
+        return home.page(request, 422, form.typed.with_problems(error.problems))
+    if form and build_id and isinstance(error, InvalidInputError):
+        return _refused(request, form, build_id, error)
+    if form and build_id and isinstance(error, ConflictError):
+        return _conflict(request, form, build_id, error)
+    if isinstance(error, ConflictError):
+        return _notice(request, 409, "Saved by somebody else meanwhile", str(error))
+    return _notice(request, 422, "That cannot be done", str(error))
+
+
+def _refused(request: Request, form: Posted, build_id: str, error: InvalidInputError) -> Response:
+    """The same panel, the text as typed, the message beside its field, and the same base as before."""
+    opened = desk_of(request).open(build_id)
+    base = form.typed.first("revision")
+    outcome = Outcome(
+        status=422,
+        typed=form.typed.with_problems(error.problems),
+        base=int(base) if base.isdecimal() and len(base) < 10 else opened.revision,
+        message="Not saved: " + ("one entry needs" if len(error.problems) == 1 else "some entries need") + " a look.",
+    )
+    return show(request, opened, form.panel, outcome)
+
+
+def _conflict(request: Request, form: Posted, build_id: str, error: ConflictError) -> Response:
+    """The newest panel with what was typed, what changed in words, and both ways on."""
+    opened = desk_of(request).open(build_id)
+    kept = tuple(pair for pair in form.typed.pairs() if pair[0] != "revision")
+    conflict = frame.Conflict(error.latest, error.changes, request.url.path, _way_back(request, form, build_id), kept)
+    outcome = Outcome(
+        status=409,
+        typed=form.typed,
+        base=opened.revision,
+        message=f"Not saved: revision {error.latest} was saved meanwhile.",
+        conflict=conflict,
+    )
+    return show(request, opened, form.panel, outcome)
+
+
+def _way_back(request: Request, form: Posted, build_id: str) -> str:
+    """The address that shows the newest revision without what was typed."""
+    if form.panel == "run":
+        return f"/builds/{build_id}/runs/{request.path_params['run_id']}"
+    return f"/builds/{build_id}/{form.panel}"
+
+
+def _http(request: Request, error: Exception) -> Response:
+    """The answer to an address or method that nothing serves."""
+    status = error.status_code if isinstance(error, HTTPException) else 500
+    if status == 404:
+        return _no_such_page(request, error)
+    return _notice(request, status, "That cannot be done", str(getattr(error, "detail", "")))
+
+
+def _no_such_page(request: Request, error: Exception) -> Response:
+    """The answer to an address that leads nowhere."""
+    return _notice(request, 404, "Not found", "There is no such page.")
+
+
+def _notice(request: Request, status: int, heading: str, text: str) -> Response:
+    """A page, or the middle of one, that says what happened and where to go."""
+    build_id = request.path_params.get("build_id")
+    notice = Notice(heading, text, f"/builds/{build_id}" if build_id and status != 404 else "/")
+    template = "pages/notice_panel.html" if wants_panel(request) else "pages/notice.html"
+    return rendering.page(template, status=status, view=notice)

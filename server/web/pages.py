@@ -1,0 +1,35 @@
+"""Every page of the planner, joined: what the application includes."""
+
+from fastapi import APIRouter, FastAPI
+
+from server.web import errors
+from server.web.routes import bench, builds, estimate, finish, home, parts, record, routes, runs, shared, supply
+
+
+def routers() -> list[APIRouter]:
+    """The routers of every page, in the order in which addresses are matched."""
+    return [
+        home.router,
+        supply.router,
+        parts.router,
+        routes.router,
+        finish.router,
+        runs.router,
+        bench.router,
+        estimate.router,
+        record.router,
+        shared.router,
+        builds.router,
+    ]
+
+
+def include_pages(app: FastAPI) -> None:
+    """Give the application its pages and their answers to failures.
+
+    Args:
+        app: The application; ``app.state.desk`` is set before the first request.
+    """
+    for router in routers():
+        app.include_router(router, include_in_schema=False)
+    errors.install(app)
+

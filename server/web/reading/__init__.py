@@ -1,0 +1,1 @@
+"""From forms to the values that the services take, one module per panel."""

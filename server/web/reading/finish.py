@@ -1,0 +1,105 @@
+"""The finish of a build, and what one run does otherwise, from a form."""
+
+from typing import cast
+
+from server.domain.model.build import ColourMode, Finish, RunFinish
+from server.domain.model.catalogue import Insulation
+from server.web.forms import Reader
+from server.web.views.formats import INSULATIONS, USES
+
+COLOUR_MODES: tuple[ColourMode, ...] = ("by_net", "pattern")
+LONGEST_PATTERN = 40
+
+
+def finish_of(read: Reader) -> Finish:
+    """The build's finish.
+
+    Args:
+        read: The form's reader.
+
+    Raises:
+        InvalidInputError: some choice is not among those offered.
+    """
+    gauges = {use: _gauge(read, f"finish.awg.{use}") for use in USES if read.word(f"finish.awg.{use}")}
+    insulation = _one_of(read, "finish.insulation", tuple(INSULATIONS))
+    mode = _one_of(read, "finish.colour_mode", COLOUR_MODES)
+    pattern, sleeves = _pattern(read, "finish.pattern"), _pattern(read, "finish.sleeve_pattern")
+    finish = Finish(
+        insulation=cast(Insulation, insulation or "plain"),
+        awg_by_use={use: awg for use, awg in gauges.items() if awg is not None},
+        # Adding a colour says more than the list above it: whoever picks colours wants the pattern.
+        colour_mode="pattern" if _edits(read, "finish.pattern") else cast(ColourMode, mode or "by_net"),
+        pattern=pattern,
+        sleeve=read.word("finish.sleeve"),
+        sleeve_pattern=sleeves,
+        shrink=read.ticked("finish.shrink"),
+        combs=read.ticked("finish.combs"),
+    )
+    read.done()
+    return finish
+
+
+def run_finish_of(read: Reader, run_id: str) -> RunFinish:
+    """What one run does otherwise; an empty choice follows the build.
+
+    Args:
+        read: The form's reader.
+        run_id: The run.
+
+    Raises:
+        InvalidInputError: some choice is not among those offered.
+    """
+    name = f"runs.{run_id}.finish"
+    sleeve = read.word(f"{name}.sleeve")
+    insulation = _one_of(read, f"{name}.insulation", ("", *INSULATIONS))
+    mode = _one_of(read, f"{name}.colour_mode", ("", *COLOUR_MODES))
+    pattern = _pattern(read, f"{name}.pattern") or None
+    finish = RunFinish(
+        awg=_gauge(read, f"{name}.awg") if read.word(f"{name}.awg") else None,
+        insulation=cast(Insulation, insulation) if insulation else None,
+        colour_mode="pattern" if pattern and _edits(read, f"{name}.pattern") else cast(ColourMode, mode) or None,
+        pattern=pattern,
+        sleeve=None if not sleeve else "" if sleeve == "bare" else sleeve,
+        sleeve_pattern=_pattern(read, f"{name}.sleeve_pattern") or None,
+        shrink=_yes_no(read, f"{name}.shrink"),
+        combs=_yes_no(read, f"{name}.combs"),
+    )
+    read.done()
+    return finish
+
+
+def _pattern(read: Reader, name: str) -> tuple[str, ...]:
+    """A pattern as written, with the colour that a button added or took out."""
+    codes = list(read.codes(name))
+    added, dropped = read.word(f"{name}.add").upper(), read.word(f"{name}.drop")
+    if added:
+        codes.append(added)
+    if dropped.isdecimal() and int(dropped[:6]) < len(codes):
+        codes.pop(int(dropped[:6]))
+    if len(codes) > LONGEST_PATTERN:
+        read.problem(name, f"A pattern has at most {LONGEST_PATTERN} colours.")
+    return tuple(codes)
+
+
+def _edits(read: Reader, name: str) -> bool:
+    """Whether a button of the pattern was pressed."""
+    return bool(read.word(f"{name}.add") or read.word(f"{name}.drop"))
+
+
+def _gauge(read: Reader, name: str) -> int | None:
+    """A gauge, as offered."""
+    return read.whole(name, 1, 40)
+
+
+def _one_of(read: Reader, name: str, offered: tuple[str, ...]) -> str:
+    """One of the texts offered."""
+    text = read.word(name)
+    if text not in offered:
+        read.problem(name, "Pick one of the list.")
+        return ""
+    return text
+
+
+def _yes_no(read: Reader, name: str) -> bool | None:
+    """Yes, no, or as the build."""
+    return {"yes": True, "no": False}.get(_one_of(read, name, ("", "yes", "no")))

@@ -1,0 +1,1 @@
+"""One module per panel, plus the JSON interface."""

@@ -1,0 +1,30 @@
+"""The estimate with its rates and allowances."""
+
+from fastapi import APIRouter, Request
+from fastapi.responses import Response
+
+from server.web.reading.estimate import allowances_of, rates_of
+from server.web.screen import Desk, Posted, Scene, panel, posted, saved
+from server.web.views.estimate import EstimatePanel, estimate_panel
+
+router = APIRouter(prefix="/builds/{build_id}")
+
+
+@panel("estimate")
+def estimate(scene: Scene) -> EstimatePanel:
+    """The view of the panel."""
+    return estimate_panel(scene.opened, scene.base, scene.fields)
+
+
+@router.post("/rates")
+def rates(request: Request, desk: Desk, build_id: str, form: Posted = posted("estimate")) -> Response:
+    """What turns materials and hours into a price."""
+    read = form.reader()
+    return saved(request, desk.set_rates(build_id, read.base(), rates_of(read)), form)
+
+
+@router.post("/allowances")
+def allowances(request: Request, desk: Desk, build_id: str, form: Posted = posted("estimate")) -> Response:
+    """What is added to every wire and bought as reserve."""
+    read = form.reader()
+    return saved(request, desk.set_allowances(build_id, read.base(), allowances_of(read)), form)

@@ -1,0 +1,41 @@
+"""The routes step: how long each run is."""
+
+from fastapi import APIRouter, Request
+from fastapi.responses import Response
+
+from server.web.reading.routes import route_entries
+from server.web.screen import UNIT_COOKIE, Desk, Posted, Scene, panel, posted, saved, show, wants_inches
+from server.web.views.routes import RoutesPanel, routes_panel
+
+router = APIRouter(prefix="/builds/{build_id}")
+
+
+@panel("routes")
+def routes(scene: Scene) -> RoutesPanel:
+    """The view of the panel."""
+    return routes_panel(scene.opened, scene.base, scene.fields, inches=scene.inches)
+
+
+@router.get("/routes")
+def look(request: Request, desk: Desk, build_id: str) -> Response:
+    """The panel, in the unit asked for and remembered."""
+    response = show(request, desk.open(build_id), "routes")
+    if "unit" in request.query_params:
+        unit = "in" if wants_inches(request) else "mm"
+        response.set_cookie(UNIT_COOKIE, unit, max_age=31_536_000, httponly=True, samesite="strict")
+    return response
+
+
+@router.post("/routes")
+def measure(request: Request, desk: Desk, build_id: str, form: Posted = posted("routes")) -> Response:
+    """The lengths of every run in the table, or of the one run that is open."""
+    read = form.reader()
+    base = read.base()
+    entries = route_entries(read, desk.open(build_id, base).build)
+    return saved(request, desk.set_routes(build_id, base, entries), form)
+
+
+@router.post("/runs/{run_id}/route")
+def measure_one(request: Request, desk: Desk, build_id: str, run_id: str, form: Posted = posted("run")) -> Response:
+    """The length of one run."""
+    return measure(request, desk, build_id, form)

@@ -1,0 +1,221 @@
+"""One edit, one answer: the panel that asked and everything around it, all from the same plan."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from typing import Annotated, Any
+from urllib.parse import parse_qsl
+
+from fastapi import Depends, Request
+from fastapi.responses import RedirectResponse, Response
+from starlette.datastructures import UploadFile
+
+from server.domain.errors import NotFoundError
+from server.drawing.harness import harness_svg
+from server.services.builds import BuildDesk
+from server.services.opened import Opened
+from server.web import rendering
+from server.web.forms import Reader, Typed
+from server.web.views import formats, frame
+from server.web.views.fields import Fields
+
+UNIT_COOKIE = "unit"
+WITH_SHEET = frozenset({"supply", "parts", "routes", "finish", "run"})
+
+
+@dataclass(frozen=True, slots=True)
+class Posted:
+    """A form as it arrived, and the panel that answers it."""
+
+    panel: str
+    typed: Typed
+    files: dict[str, bytes] = field(default_factory=dict)
+
+    def reader(self) -> Reader:
+        """A reader for the form's values."""
+        return Reader(self.typed)
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """What a panel is made from."""
+
+    desk: BuildDesk
+    opened: Opened
+    base: int
+    """Revision that the panel's forms will change."""
+    fields: Fields
+    inches: bool
+    run_id: str = ""
+    token: str = ""
+    """A share link made this moment, shown once."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What an edit came to, told along with the panel."""
+
+    status: int = 200
+    typed: Typed | None = None
+    base: int | None = None
+    message: str = ""
+    conflict: frame.Conflict | None = None
+    token: str = ""
+
+
+PANELS: dict[str, Callable[[Scene], Any]] = {}
+"""By panel name, what makes its view; filled by the route modules."""
+
+
+def panel(name: str) -> Callable[[Callable[[Scene], Any]], Callable[[Scene], Any]]:
+    """Register the function that makes the view of a panel.
+
+    Args:
+        name: Name of the panel, which is also its template and its element's id.
+    """
+
+    def register(make: Callable[[Scene], Any]) -> Callable[[Scene], Any]:
+        PANELS[name] = make
+        return make
+
+    return register
+
+
+def desk_of(request: Request) -> BuildDesk:
+    """The desk of this application."""
+    desk: BuildDesk = request.app.state.desk
+    return desk
+
+
+Desk = Annotated[BuildDesk, Depends(desk_of)]
+
+
+def posted(name: str) -> Any:
+    """A dependency that reads a form and remembers which panel answers it, whatever happens next.
+
+    Args:
+        name: The panel; a form that stands on several panels names its own in a hidden ``panel`` field.
+    """
+
+    async def read(request: Request) -> Posted:
+        values: dict[str, list[str]] = {}
+        files: dict[str, bytes] = {}
+        async with request.form(max_files=1, max_fields=5000) as form:
+            for key, value in form.multi_items():
+                if isinstance(value, UploadFile):
+                    files[key] = await value.read()
+                else:
+                    values.setdefault(key, []).append(value)
+        chosen = values.get("panel", [name])[0]
+        typed = Typed({key: tuple(texts) for key, texts in values.items()})
+        result = Posted(chosen if chosen in PANELS else name, typed, files)
+        request.state.posted = result
+        return result
+
+    return Depends(read)
+
+
+def wants_panel(request: Request) -> bool:
+    """Whether the page's script asked for a panel to swap in, and not for a whole page."""
+    headers = request.headers
+    return headers.get("HX-Request") == "true" and headers.get("HX-Request-Type", "partial") == "partial"
+
+
+def wants_inches(request: Request) -> bool:
+    """Whether lengths are shown in inches: the address says so, or the cookie remembers it."""
+    query = dict(parse_qsl(request.url.query))
+    return query.get("unit", request.cookies.get(UNIT_COOKIE, "mm")) == "in"
+
+
+def saved(request: Request, opened: Opened, form: Posted) -> Response:
+    """The answer to an accepted edit: the panel with its surroundings, or the way back to its address.
+
+    Args:
+        request: The request that carried the edit.
+        opened: The build as it stands now.
+        form: The form that was accepted.
+    """
+    if wants_panel(request):
+        return show(request, opened, form.panel, Outcome(message=_saved_message(opened, form.typed)))
+    return RedirectResponse(f"{address(request, opened, form.panel)}?saved={opened.revision}", status_code=303)
+
+
+def show(request: Request, opened: Opened, name: str, outcome: Outcome | None = None) -> Response:
+    """A panel of a build: alone with its surroundings to swap, or as a whole page.
+
+    Args:
+        request: The request.
+        opened: The build as it stands.
+        name: The panel.
+        outcome: What an edit came to, if one was asked for.
+    """
+    outcome = outcome or Outcome(message=_arrival_message(request, opened))
+    page = build_page(request, opened, name, outcome)
+    template = "answer.html" if wants_panel(request) else "pages/build.html"
+    return rendering.page(template, status=outcome.status, page=page)
+
+
+def build_page(request: Request, opened: Opened, name: str, outcome: Outcome) -> frame.BuildPage:
+    """Everything one screen shows, from one plan."""
+    desk = desk_of(request)
+    base = outcome.base if outcome.base is not None else opened.revision
+    fields = Fields(outcome.typed)
+    run_id = str(request.path_params.get("run_id", "")) if name == "run" else ""
+    scene = Scene(desk, opened, base, fields, wants_inches(request), run_id, outcome.token)
+    if name not in PANELS:
+        raise NotFoundError("There is no such page in this build.")
+    view = PANELS[name](scene)
+    title = frame.TITLES.get(name) or f"Run {view.number}"
+    current = "routes" if name == "run" else name
+    return frame.BuildPage(
+        title=f"{title} – {opened.build.name}",
+        panel_name=name,
+        template=f"panels/{name}.html",
+        panel=view,
+        title_block=frame.title_block(opened),
+        rail=frame.rail(opened, current, len(desk.shares(opened.build_id))),
+        sheet=_sheet(opened, run_id) if name in WITH_SHEET else "",
+        build_href=f"/builds/{opened.build_id}",
+        base=base,
+        message=outcome.message,
+        conflict=outcome.conflict,
+        troubles=fields.troubles(),
+    )
+
+
+def address(request: Request, opened: Opened, name: str) -> str:
+    """The address of a panel of this build."""
+    if name == "run":
+        return f"/builds/{opened.build_id}/runs/{request.path_params['run_id']}"
+    return f"/builds/{opened.build_id}/{name}"
+
+
+def without_panel(form: Posted, name: str) -> Posted:
+    """The same form, answered by another panel."""
+    return replace(form, panel=name)
+
+
+def _sheet(opened: Opened, run_id: str) -> str:
+    """The harness drawing, every run a link to its address."""
+    ids = {run.number: run.id for run in opened.plan.runs}
+    numbers = {run.id: run.number for run in opened.plan.runs}
+    return harness_svg(
+        opened.plan,
+        opened.catalogue,
+        href=lambda number: f"/builds/{opened.build_id}/runs/{ids[number]}",
+        selected=numbers.get(run_id),
+        title_block=None,
+    )
+
+
+def _saved_message(opened: Opened, typed: Typed) -> str:
+    """What saving came to, in words."""
+    if typed.first("revision") == str(opened.revision):
+        return f"Nothing changed: still revision {opened.revision}."
+    return f"Saved as revision {opened.revision}, {formats.clock(opened.saved_at)}."
+
+
+def _arrival_message(request: Request, opened: Opened) -> str:
+    """What to say after the way back from an accepted form."""
+    if request.query_params.get("saved") == str(opened.revision):
+        return f"Saved as revision {opened.revision}, {formats.clock(opened.saved_at)}."
+    return ""

@@ -1,0 +1,1 @@
+"""Frozen view classes: everything a template shows, already worded, rounded and converted."""

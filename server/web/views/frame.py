@@ -1,0 +1,191 @@
+"""What stands around every panel of a build: title block, rail, sheet and what the last edit did."""
+
+from collections import Counter
+from dataclasses import dataclass
+from typing import Any
+
+from server.domain.model.plan import Plan
+from server.services.opened import Opened
+from server.web.views import formats
+from server.web.views.fields import Trouble
+
+STEPS = (("supply", "Supply"), ("parts", "Parts"), ("routes", "Routes"), ("finish", "Finish"))
+BENCH = (
+    ("cards", "Cable cards"),
+    ("cuts", "Cut list"),
+    ("buys", "Buy list"),
+    ("tools", "Tools"),
+    ("findings", "Findings"),
+    ("estimate", "Estimate"),
+)
+RECORD = (("history", "History"), ("share", "Share"), ("details", "Build details"))
+TITLES = dict(STEPS + BENCH + RECORD)
+
+
+@dataclass(frozen=True, slots=True)
+class TitleBlock:
+    """The strip on top: which build, how far saved, and what every edit moves."""
+
+    name: str
+    revision: int
+    saved: str
+    saved_iso: str
+    wire: str
+    bench_time: str
+    stops: str
+    findings: str
+    estimate: str
+    estimate_note: str
+
+
+@dataclass(frozen=True, slots=True)
+class RailItem:
+    """One address of the rail with the line that says what it holds now."""
+
+    id: str
+    href: str
+    name: str
+    line: str
+    current: bool
+    step: str
+
+
+@dataclass(frozen=True, slots=True)
+class RailGroup:
+    """A headed group of the rail."""
+
+    id: str
+    name: str
+    items: tuple[RailItem, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Conflict:
+    """Somebody saved meanwhile: what changed, and what was typed, ready to be sent once more."""
+
+    latest: int
+    changes: tuple[str, ...]
+    action: str
+    reload: str
+    typed: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BuildPage:
+    """One screen of a build, and the answer to one edit of it."""
+
+    title: str
+    panel_name: str
+    template: str
+    panel: Any
+    title_block: TitleBlock
+    rail: tuple[RailGroup, ...]
+    sheet: str
+    """The harness drawing as SVG; empty where the sheet is not shown."""
+    build_href: str
+    base: int
+    message: str
+    conflict: Conflict | None
+    troubles: tuple[Trouble, ...]
+
+
+def title_block(opened: Opened) -> TitleBlock:
+    """The title block of a build as it stands."""
+    summary = opened.plan.summary
+    parts = [formats.count(summary.warns, "warn")] if summary.warns else []
+    parts += [formats.count(summary.notes, "note")] if summary.notes else []
+    return TitleBlock(
+        opened.build.name,
+        opened.revision,
+        formats.clock(opened.saved_at),
+        opened.saved_at,
+        formats.metres(summary.wire_mm),
+        formats.hours(summary.minutes),
+        formats.count(summary.stops, "stop") if summary.stops else "",
+        ", ".join(parts) if parts or summary.stops else "none",
+        formats.money(summary.total, summary.currency),
+        "" if opened.plan.estimate.complete else "incomplete",
+    )
+
+
+def rail(opened: Opened, current: str, links: int) -> tuple[RailGroup, ...]:
+    """The rail with one line per address.
+
+    Args:
+        opened: The build as it stands.
+        current: Name of the panel that is shown.
+        links: How many share links stand.
+    """
+    lines = _lines(opened, links)
+
+    def group(key: str, name: str, entries: tuple[tuple[str, str], ...], *, numbered: bool = False) -> RailGroup:
+        items = tuple(
+            RailItem(
+                f"rail-{panel}",
+                f"/builds/{opened.build_id}/{panel}",
+                title,
+                lines[panel],
+                panel == current,
+                str(place) if numbered else "",
+            )
+            for place, (panel, title) in enumerate(entries, start=1)
+        )
+        return RailGroup(key, name, items)
+
+    return (
+        group("describe", "describe", STEPS, numbered=True),
+        group("bench", "take to the bench", BENCH),
+        group("record", "keep and share", RECORD),
+    )
+
+
+def _lines(opened: Opened, links: int) -> dict[str, str]:
+    """What each address of the rail holds now, in one line."""
+    plan, build = opened.plan, opened.build
+    summary = plan.summary
+    layout = opened.catalogue.supplies.get(build.supply)
+    supply = f"{layout.name}, {formats.count(len(layout.ports), 'port')}" if layout else "none chosen yet"
+    cut = sum(group.count for group in plan.cuts)
+    waiting = sum(1 for run in plan.runs for wire in run.wires if wire.cut_mm is None)
+    return {
+        "supply": supply,
+        "parts": _parts_line(opened),
+        "routes": _routes_line(plan),
+        "finish": _finish_line(opened),
+        "cards": formats.count(len(plan.runs), "card"),
+        "cuts": formats.count(cut, "wire") + (f", {waiting} wait" if waiting else ""),
+        "buys": formats.count(len(plan.buys), "line"),
+        "tools": formats.count(len(plan.tools), "tool"),
+        "findings": f"{summary.stops} stop, {summary.warns} warn, {formats.count(summary.notes, 'note')}",
+        "estimate": formats.money(summary.total, summary.currency) + ("" if plan.estimate.complete else ", incomplete"),
+        "history": f"at revision {opened.revision}",
+        "share": formats.count(links, "link") if links else "not shared",
+        "details": build.client and f"for {build.client}" or "name, client, notes",
+    }
+
+
+def _parts_line(opened: Opened) -> str:
+    """Parts by kind, and how many inlets nothing feeds."""
+    kinds = Counter(formats.KINDS[part.kind] for part in opened.build.parts)
+    words = [name if times == 1 else formats.count(times, name) for name, times in kinds.items()]
+    line = formats.listed(words) or "none yet"
+    return f"{line}; {len(opened.plan.unfed)} not fed" if opened.plan.unfed else line
+
+
+def _routes_line(plan: Plan) -> str:
+    """Routes by how well they are known."""
+    states = Counter(run.state for run in plan.runs)
+    words = [
+        f"{states[state]} {word}"
+        for state, word in (("measured", "measured"), ("range", "range"), ("unmeasured", "not measured"))
+        if states[state]
+    ]
+    return formats.listed(words) or "no runs yet"
+
+
+def _finish_line(opened: Opened) -> str:
+    """Colours and sleeve in a few words."""
+    finish = opened.build.finish
+    colours = "coloured by net" if finish.colour_mode == "by_net" else formats.listed(dict.fromkeys(finish.pattern))
+    sleeved = f"sleeved {formats.listed(dict.fromkeys(finish.sleeve_pattern))}" if finish.sleeve else "bare wires"
+    return f"{colours}; {sleeved}"

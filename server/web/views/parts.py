@@ -1,0 +1,265 @@
+"""The second step: parts, the runs that feed them, and the ports that are used or free."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from server.domain.model.build import SUPPLY, Part, Socket
+from server.domain.model.plan import PortUse, RunPlan, Unfed
+from server.domain.recipes import PartRecipe
+from server.services.opened import Opened
+from server.web.views import formats
+from server.web.views.fields import Field, Fields
+from server.web.views.pieces import plugs_text, route_text, run_title
+
+Place = tuple[tuple[str, str], str, bool]
+"""A socket that would fit a run, its label, and whether it is free."""
+
+
+@dataclass(frozen=True, slots=True)
+class InletLine:
+    """One socket of a part and what feeds it, or why nothing does."""
+
+    name: str
+    role: str
+    run: str
+    href: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class PartLine:
+    """One part with its sockets."""
+
+    id: str
+    name: Field
+    kind: str
+    href: str
+    inlets: tuple[InletLine, ...]
+    chain: str
+
+
+@dataclass(frozen=True, slots=True)
+class RunLine:
+    """One run: from where, to where, and what can be done with it."""
+
+    id: str
+    number: int
+    title: str
+    href: str
+    source: str
+    target: str
+    length: str
+    places: tuple[Field, ...]
+    split: Field | None
+    optional: Field | None
+
+
+@dataclass(frozen=True, slots=True)
+class PortLine:
+    """One port or header and its run."""
+
+    label: str
+    run: str
+    href: str
+    free: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PortGroup:
+    """Ports of one place: the supply, or a part that gives power or signal onward."""
+
+    place: str
+    used: str
+    ports: tuple[PortLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PartsPanel:
+    """The parts step."""
+
+    href: str
+    build_href: str
+    base: int
+    recipe: Field
+    recipes: tuple[PartRecipe, ...]
+    count: Field
+    name: Field
+    parts: tuple[PartLine, ...]
+    unfed: tuple[tuple[str, str], ...]
+    runs: tuple[RunLine, ...]
+    ports: tuple[PortGroup, ...]
+    own_source: Field
+    own_ends: Field
+    own_name: Field
+    part_kind: Field
+    part_name: Field
+    part_pinouts: Field
+    part_chain: Field
+    next: str
+
+
+def parts_panel(
+    opened: Opened,
+    base: int,
+    fields: Fields,
+    recipes: tuple[PartRecipe, ...],
+    places: Mapping[str, tuple[Place, ...]],
+) -> PartsPanel:
+    """The view of the parts step.
+
+    Args:
+        opened: The build as it stands.
+        base: Revision that the forms change.
+        fields: Makes the fields with what was typed last.
+        recipes: Kinds of part that can be added.
+        places: By run id, the sockets that would fit it.
+    """
+    build, plan = opened.build, opened.plan
+    href = f"/builds/{opened.build_id}"
+    kinds = [(kind, name) for kind, name in formats.KINDS.items()]
+    pinouts = [(pinout.id, pinout.name) for pinout in opened.catalogue.pinouts.values()]
+    return PartsPanel(
+        href=f"{href}/parts",
+        build_href=href,
+        base=base,
+        recipe=fields.choice("recipe", "Kind of part", "", [(recipe.id, recipe.name) for recipe in recipes]),
+        recipes=recipes,
+        count=fields.text("count", "How many", "1"),
+        name=fields.text("name", "Name", "", hint="Leave empty for the usual name."),
+        parts=tuple(_part(part, opened, fields) for part in build.parts),
+        unfed=tuple((f"{unfed.place}, {unfed.inlet}", unfed.reason) for unfed in plan.unfed),
+        runs=tuple(run_line(run, opened, fields, places.get(run.id, ())) for run in plan.runs),
+        ports=_ports(plan.ports, opened),
+        own_source=fields.choice("source", "From", "", _free_ports(plan.ports)),
+        own_ends=fields.choices("ends", "To", (), _unfed_inlets(plan.unfed), hint="Tick one inlet, or several for a chain."),
+        own_name=fields.text("run_name", "Name of the run", ""),
+        part_kind=fields.choice("kind", "Kind", "other", kinds),
+        part_name=fields.text("part_name", "Name", ""),
+        part_pinouts=fields.choices("pinouts", "Sockets", (), pinouts),
+        part_chain=fields.text("chain", "Chain", "", hint="Parts with the same word share one run, plug after plug."),
+        next=f"{href}/routes",
+    )
+
+
+def run_line(run: RunPlan, opened: Opened, fields: Fields, places: tuple[Place, ...]) -> RunLine:
+    """One run with the forms that change it.
+
+    Args:
+        run: The planned run.
+        opened: The build as it stands.
+        fields: Makes the fields with what was typed last.
+        places: Sockets that would fit the run.
+    """
+    chain = len(run.ends) > 1
+    keep = [(str(kept), f"after plug {kept} of {len(run.ends)}") for kept in range(1, len(run.ends))]
+    return RunLine(
+        run.id,
+        run.number,
+        run_title(run),
+        f"/builds/{opened.build_id}/runs/{run.id}",
+        plugs_text(run.sources),
+        plugs_text(run.ends),
+        route_text(run),
+        _place_fields(run, fields, places),
+        fields.choice(f"runs.{run.id}.keep", "Split", keep[-1][0] if keep else "", keep) if chain else None,
+        _optional_field(run, opened, fields),
+    )
+
+
+def _place_fields(run: RunPlan, fields: Fields, places: tuple[Place, ...]) -> tuple[Field, ...]:
+    """One list per source plug, and one more for a second source where other ports would fit."""
+    if not places:
+        return ()
+    made = []
+    for index in range(min(len(run.sources) + 1, 3)):
+        ref = run.sources[index].ref if index < len(run.sources) else None
+        current = f"{ref.part}/{ref.socket}" if ref else ""
+        options = [("", "no further plug")] if index else []
+        options += [
+            (f"{part}/{socket}", label if free or f"{part}/{socket}" == current else f"{label} (in use)")
+            for (part, socket), label, free in places
+        ]
+        label = "Move to" if index == 0 else "together with"
+        made.append(fields.choice(f"runs.{run.id}.sources.{index}", label, current, options))
+    return tuple(made)
+
+
+def _optional_field(run: RunPlan, opened: Opened, fields: Fields) -> Field | None:
+    """Boxes for the optional cavities of the run's part plugs."""
+    sockets = {(part.id, socket.id): socket.pinout for part in opened.build.parts for socket in part.sockets}
+    options: dict[str, str] = {}
+    for plug in run.ends:
+        pinout = opened.catalogue.pinouts.get(sockets.get((plug.ref.part, plug.ref.socket), ""))
+        for pin in pinout.pins if pinout else ():
+            if pin.need == "optional":
+                options.setdefault(pin.cavity, f"{pin.cavity} {pin.function}")
+    if not options:
+        return None
+    wired = next((run_.optional for run_ in opened.build.runs if run_.id == run.id), ())
+    return fields.choices(f"runs.{run.id}.optional", "Optional cavities to wire", wired, options.items())
+
+
+def _part(part: Part, opened: Opened, fields: Fields) -> PartLine:
+    """One part with its sockets and what feeds each."""
+    return PartLine(
+        part.id,
+        fields.text(f"parts.{part.id}.name", "Name", part.name),
+        formats.KINDS[part.kind],
+        f"/builds/{opened.build_id}/parts/{part.id}",
+        tuple(_inlet(part, socket, opened) for socket in part.sockets),
+        part.chain,
+    )
+
+
+def _inlet(part: Part, socket: Socket, opened: Opened) -> InletLine:
+    """One socket: its run, or the reason why it has none."""
+    pinout = opened.catalogue.pinouts.get(socket.pinout)
+    name = pinout.name if pinout else socket.pinout
+    outlet = pinout is not None and pinout.role == "outlet"
+    for run in opened.plan.runs:
+        plugs = run.sources if outlet else run.ends
+        if any((plug.ref.part, plug.ref.socket) == (part.id, socket.id) for plug in plugs):
+            href = f"/builds/{opened.build_id}/runs/{run.id}"
+            return InletLine(name, "gives" if outlet else "takes", str(run.number), href, "")
+    for unfed in opened.plan.unfed:
+        if (unfed.part, unfed.socket) == (part.id, socket.id):
+            return InletLine(name, "takes", "", "", unfed.reason)
+    return InletLine(name, "gives" if outlet else "takes", "", "", "" if outlet else "no run")
+
+
+def _ports(ports: tuple[PortUse, ...], opened: Opened) -> tuple[PortGroup, ...]:
+    """Ports grouped by place, the supply first."""
+    ids = {run.number: run.id for run in opened.plan.runs}
+    groups: dict[str, list[PortUse]] = {}
+    for port in sorted(ports, key=lambda port: port.part != SUPPLY):
+        groups.setdefault(port.place, []).append(port)
+    return tuple(
+        PortGroup(
+            place,
+            f"{sum(1 for port in held if port.run is not None)} of {len(held)} in use",
+            tuple(
+                PortLine(
+                    port.label,
+                    f"run {port.run}" if port.run is not None else "free",
+                    f"/builds/{opened.build_id}/runs/{ids[port.run]}" if port.run in ids else "",
+                    port.run is None,
+                )
+                for port in held
+            ),
+        )
+        for place, held in groups.items()
+    )
+
+
+def _free_ports(ports: tuple[PortUse, ...]) -> list[tuple[str, str]]:
+    """Ports that a new run can start from."""
+    return [
+        (f"{port.part}/{port.socket}", f"{port.place}, {port.label}" if port.part != SUPPLY else port.label)
+        for port in ports
+        if port.run is None
+    ]
+
+
+def _unfed_inlets(unfed: tuple[Unfed, ...]) -> list[tuple[str, str]]:
+    """Inlets that a new run can end at."""
+    return [(f"{inlet.part}/{inlet.socket}", f"{inlet.place}, {inlet.inlet}") for inlet in unfed]

@@ -1,0 +1,139 @@
+"""Small views that several panels share: swatches, wires, plugs and findings."""
+
+from dataclasses import dataclass
+
+from server.domain.model.catalogue import Catalogue
+from server.domain.model.plan import Finding, PlannedWire, Plug, RunPlan, WireEnd
+from server.web.views import formats
+
+STATES = {"measured": "measured", "range": "range", "unmeasured": "not measured"}
+_UNKNOWN_HEX = "#808080"
+
+
+@dataclass(frozen=True, slots=True)
+class Swatch:
+    """A colour as code, word and how the screen shows it."""
+
+    code: str
+    name: str
+    hex: str
+
+
+@dataclass(frozen=True, slots=True)
+class FindingLine:
+    """One finding in words, with its mark and the address of the run it speaks of."""
+
+    severity: str
+    mark: str
+    text: str
+    source: str
+    run: str
+    href: str
+
+
+@dataclass(frozen=True, slots=True)
+class WireLine:
+    """One wire of a run, end by end."""
+
+    label: str
+    source: str
+    target: str
+    net: str
+    function: str
+    gauge: str
+    insulation: str
+    colour: Swatch
+    sleeve: Swatch | None
+    cut: str
+    doubled: str
+
+
+def swatch(catalogue: Catalogue, code: str) -> Swatch:
+    """The swatch of a colour code; an unknown code keeps its code as its name."""
+    colour = catalogue.colours.get(code)
+    return Swatch(code, colour.name, colour.hex) if colour else Swatch(code, code, _UNKNOWN_HEX)
+
+
+def finding_lines(findings: tuple[Finding, ...], build_id: str, runs: tuple[RunPlan, ...]) -> tuple[FindingLine, ...]:
+    """Findings with the address of their run, in the plan's order."""
+    ids = {run.number: run.id for run in runs}
+    return tuple(
+        FindingLine(
+            formats.SEVERITIES[finding.severity],
+            formats.MARKS[finding.severity],
+            finding.text,
+            finding.source,
+            f"run {finding.run}" if finding.run is not None else "",
+            f"/builds/{build_id}/runs/{ids[finding.run]}" if finding.run in ids and build_id else "",
+        )
+        for finding in findings
+    )
+
+
+def run_title(run: RunPlan) -> str:
+    """What a run is called: its own name, or where it ends."""
+    return run.name or formats.listed(dict.fromkeys(plug.place for plug in run.ends)) or f"run {run.number}"
+
+
+def plugs_text(plugs: tuple[Plug, ...]) -> str:
+    """Plugs in words: ``board, main 24``; equal ones are counted."""
+    words = [plug.socket if plug.at_supply_end else f"{plug.place}, {plug.socket}" for plug in plugs]
+    counted = {word: words.count(word) for word in words}
+    return "; ".join(word if times == 1 else f"{word} ×{times}" for word, times in counted.items())
+
+
+def route_text(run: RunPlan, *, inches: bool = False) -> str:
+    """The length of a run as known, chain spacing behind it."""
+    if run.length_mm is not None:
+        base = formats.length(run.length_mm, inches=inches)
+    elif run.low_mm is not None and run.high_mm is not None:
+        base = formats.span(run.low_mm, run.high_mm, inches=inches)
+    else:
+        return "not measured"
+    if not run.spacing_mm:
+        return base
+    return base + " + " + " + ".join(formats.bare_length(space, inches=inches) for space in run.spacing_mm)
+
+
+def cut_text(wire: PlannedWire, *, inches: bool = False) -> str:
+    """The length to cut, or that it waits for a measured route."""
+    return "waits" if wire.cut_mm is None else formats.bare_length(wire.cut_mm, inches=inches)
+
+
+def wire_lines(run: RunPlan, catalogue: Catalogue, *, inches: bool = False) -> tuple[WireLine, ...]:
+    """The wires of a run in ribbon order."""
+    return tuple(
+        WireLine(
+            wire.label,
+            _end_text(run, wire.source, at_source=not wire.source_at_end),
+            " → ".join(_end_text(run, end, at_source=False) for end in (*wire.taps, wire.target)),
+            wire.net,
+            wire.function if wire.function != wire.net else "",
+            f"{wire.awg} AWG",
+            formats.INSULATIONS[wire.insulation],
+            swatch(catalogue, wire.colour),
+            swatch(catalogue, wire.sleeve_colour) if wire.sleeve_colour else None,
+            cut_text(wire, inches=inches),
+            _doubled(wire),
+        )
+        for wire in run.wires
+    )
+
+
+def _end_text(run: RunPlan, end: WireEnd, *, at_source: bool) -> str:
+    """One end of a wire: the socket only where the run has several plugs on that side."""
+    plugs = run.sources if at_source else run.ends
+    if at_source or len(plugs) > 1:
+        return f"{plugs[end.plug].ref.socket}·{end.cavity}" if at_source else f"{letter(end.plug)}·{end.cavity}"
+    return end.cavity
+
+
+def letter(index: int) -> str:
+    """The letter of a plug of a chain: A for the first."""
+    return chr(ord("A") + index) if index < 26 else str(index + 1)
+
+
+def _doubled(wire: PlannedWire) -> str:
+    """In words, which other wires share a contact with this one."""
+    shared = dict.fromkeys((*wire.source.shared_with, *wire.target.shared_with))
+    return f"in one contact with {formats.listed(shared)}" if shared else ""

@@ -1,0 +1,143 @@
+"""The third step: how long each run is, measured or as a range."""
+
+from dataclasses import dataclass
+
+from server.domain.model.build import Route, Run
+from server.domain.model.plan import RunPlan
+from server.services.opened import Opened
+from server.web.views import formats
+from server.web.views.fields import Field, Fields
+from server.web.views.pieces import STATES, letter, plugs_text, run_title
+
+
+@dataclass(frozen=True, slots=True)
+class RouteFields:
+    """The fields of one run's route."""
+
+    length: Field
+    low: Field
+    high: Field
+    spacing: Field | None
+    extras: tuple[Field, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RouteRow:
+    """One run of the table."""
+
+    number: int
+    title: str
+    href: str
+    source: str
+    target: str
+    state: str
+    measured: bool
+    cut: str
+    fields: RouteFields
+
+
+@dataclass(frozen=True, slots=True)
+class RoutesPanel:
+    """The routes step."""
+
+    href: str
+    base: int
+    unit: str
+    other_unit: str
+    other_href: str
+    rows: tuple[RouteRow, ...]
+    next: str
+
+
+def routes_panel(opened: Opened, base: int, fields: Fields, *, inches: bool) -> RoutesPanel:
+    """The view of the routes step.
+
+    Args:
+        opened: The build as it stands.
+        base: Revision that the form changes.
+        fields: Makes the fields with what was typed last.
+        inches: Whether lengths are shown in inches.
+    """
+    href = f"/builds/{opened.build_id}/routes"
+    runs = {run.id: run for run in opened.build.runs}
+    return RoutesPanel(
+        href=href,
+        base=base,
+        unit="in" if inches else "mm",
+        other_unit="millimetres" if inches else "inches",
+        other_href=f"{href}?unit={'mm' if inches else 'in'}",
+        rows=tuple(_row(run, runs[run.id], opened, fields, inches) for run in opened.plan.runs),
+        next=f"/builds/{opened.build_id}/finish",
+    )
+
+
+def route_fields(plan: RunPlan, run: Run, fields: Fields, *, inches: bool) -> RouteFields:
+    """The fields of one run's route, in the unit that is shown.
+
+    Args:
+        plan: The planned run, for the labels.
+        run: The run as the builder entered it.
+        fields: Makes the fields with what was typed last.
+        inches: Whether lengths are shown in inches.
+    """
+    unit = "in" if inches else "mm"
+    texts = route_texts(run.route, inches=inches)
+    name = f"runs.{run.id}"
+    spacing = None
+    if len(run.ends) > 1:
+        hint = f"{len(run.ends) - 1} between {len(run.ends)} plugs"
+        spacing = fields.text(f"{name}.spacing", f"Run {run.number}, plug to plug", texts["spacing"], hint, unit)
+    extras: list[Field] = []
+    for side, refs, plugs in (("sources", run.sources, plan.sources), ("ends", run.ends, plan.ends)):
+        if len(refs) < 2 or (side == "ends" and plan.kind == "chain"):
+            continue
+        for index, ref in enumerate(refs):
+            label = plugs[index].socket if side == "sources" and index < len(plugs) else f"plug {letter(index)}"
+            text = formats.bare_length(ref.extra_mm, inches=inches)
+            extras.append(fields.text(f"{name}.{side}.{index}.extra", f"extra at {label}", text, "", unit))
+    return RouteFields(
+        fields.text(f"{name}.length", f"Run {run.number}, length", texts["length"], "", unit),
+        fields.text(f"{name}.low", f"Run {run.number}, shortest", texts["low"], "", unit),
+        fields.text(f"{name}.high", f"Run {run.number}, longest", texts["high"], "", unit),
+        spacing,
+        tuple(extras),
+    )
+
+
+def route_texts(route: Route, *, inches: bool) -> dict[str, str]:
+    """The texts that a route's fields show, so that an untouched field keeps its exact value.
+
+    Args:
+        route: The route as entered before. [mm]
+        inches: Whether lengths are shown in inches.
+    """
+
+    def shown(value: float | None) -> str:
+        return "" if value is None else formats.bare_length(value, inches=inches)
+
+    return {
+        "length": shown(route.length_mm),
+        "low": shown(route.low_mm),
+        "high": shown(route.high_mm),
+        "spacing": " ".join(shown(value) for value in route.spacing_mm),
+    }
+
+
+def _row(plan: RunPlan, run: Run, opened: Opened, fields: Fields, inches: bool) -> RouteRow:
+    """One run of the table."""
+    cuts = [wire.cut_mm for wire in plan.wires if wire.cut_mm is not None]
+    cut = ""
+    if cuts:
+        low, high = min(cuts), max(cuts)
+        cut = formats.span(low, high, inches=inches) if low != high else formats.length(low, inches=inches)
+    return RouteRow(
+        plan.number,
+        run_title(plan),
+        f"/builds/{opened.build_id}/runs/{plan.id}",
+        plugs_text(plan.sources),
+        plugs_text(plan.ends),
+        STATES[plan.state],
+        plan.state == "measured",
+        cut or "waits",
+        route_fields(plan, run, fields, inches=inches),
+    )

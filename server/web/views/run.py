@@ -1,0 +1,123 @@
+"""One run, opened below the sheet: route, wires, ribbon and what it does otherwise than the build."""
+
+from dataclasses import dataclass
+
+from server.domain.errors import NotFoundError
+from server.domain.model.plan import RunPlan
+from server.drawing.ribbon import ribbon_svg
+from server.services.opened import Opened
+from server.web.views import formats
+from server.web.views.fields import Field, Fields
+from server.web.views.finish import RibbonEnd, RunFinishFields, ribbon_end, run_finish_fields
+from server.web.views.parts import Place, RunLine, run_line
+from server.web.views.pieces import STATES, FindingLine, WireLine, finding_lines, route_text, wire_lines
+from server.web.views.routes import RouteFields, route_fields
+
+
+@dataclass(frozen=True, slots=True)
+class RunPanel:
+    """One run."""
+
+    id: str
+    number: int
+    href: str
+    base: int
+    unit: str
+    name: Field
+    line: RunLine
+    state: str
+    length: str
+    facts: tuple[tuple[str, str], ...]
+    notes: tuple[str, ...]
+    route: RouteFields
+    finish: RunFinishFields
+    end: RibbonEnd
+    ribbon: str
+    wires: tuple[WireLine, ...]
+    findings: tuple[FindingLine, ...]
+    before: tuple[str, str] | None
+    """Address and title of the run before this one."""
+    after: tuple[str, str] | None
+
+
+def run_panel(
+    opened: Opened, run_id: str, base: int, fields: Fields, places: tuple[Place, ...], *, inches: bool
+) -> RunPanel:
+    """The view of one run.
+
+    Args:
+        opened: The build as it stands.
+        run_id: The run.
+        base: Revision that the forms change.
+        fields: Makes the fields with what was typed last.
+        places: Sockets that would fit the run.
+        inches: Whether lengths are shown in inches.
+
+    Raises:
+        NotFoundError: the build has no such run.
+    """
+    index = next((place for place, run in enumerate(opened.plan.runs) if run.id == run_id), None)
+    entered = next((run for run in opened.build.runs if run.id == run_id), None)
+    if index is None or entered is None:
+        raise NotFoundError("This build has no such run.")
+    runs = opened.plan.runs
+    run = runs[index]
+    own = tuple(finding for finding in opened.plan.findings if finding.run == run.number)
+    return RunPanel(
+        id=run.id,
+        number=run.number,
+        href=_href(opened, run),
+        base=base,
+        unit="in" if inches else "mm",
+        name=fields.text(f"runs.{run.id}.name", "Name", run.name),
+        line=run_line(run, opened, fields, places),
+        state=STATES[run.state],
+        length=route_text(run, inches=inches),
+        facts=run_facts(run, opened),
+        notes=run.notes,
+        route=route_fields(run, entered, fields, inches=inches),
+        finish=run_finish_fields(run, entered.finish, opened.build.finish, opened.catalogue, fields),
+        end=ribbon_end(run, opened),
+        ribbon=ribbon_svg(run, opened.catalogue),
+        wires=wire_lines(run, opened.catalogue, inches=inches),
+        findings=finding_lines(own, "", runs),
+        before=_step(opened, index - 1),
+        after=_step(opened, index + 1),
+    )
+
+
+def run_facts(run: RunPlan, opened: Opened) -> tuple[tuple[str, str], ...]:
+    """What a run needs beside its wires, each with its name.
+
+    Args:
+        run: The planned run.
+        opened: The build as it stands.
+    """
+    catalogue = opened.catalogue
+    facts = [("wires", str(len(run.wires))), ("crossings", str(run.crossings)), ("doubles", str(run.doubles))]
+    if run.comb:
+        places = formats.listed(str(place) for place in run.comb_positions_mm)
+        facts.append((f"{run.comb_count} × {catalogue.combs[run.comb].name}", f"at {places} mm from the part plug"))
+    if run.shrink:
+        facts.append(("heat-shrink", f"{run.shrink_count} × {catalogue.shrinks[run.shrink].name}"))
+    facts += [
+        (f"sleeve {piece.colour}", f"{piece.count} × {piece.cut_mm} mm {catalogue.sleeves[piece.sleeve].name}")
+        for piece in run.sleeve_pieces
+    ]
+    if run.spare_cavities:
+        spare = formats.listed(f"{run.sources[plug].ref.socket}·{cavity}" for plug, cavity in run.spare_cavities)
+        facts.append(("left empty at the source", spare))
+    return tuple(facts)
+
+
+def _href(opened: Opened, run: RunPlan) -> str:
+    """The address of a run."""
+    return f"/builds/{opened.build_id}/runs/{run.id}"
+
+
+def _step(opened: Opened, index: int) -> tuple[str, str] | None:
+    """The run at this place, if there is one."""
+    if not 0 <= index < len(opened.plan.runs):
+        return None
+    run = opened.plan.runs[index]
+    return _href(opened, run), f"Run {run.number}"

@@ -1,0 +1,76 @@
+"""What a client sees behind a share link: read only."""
+
+from dataclasses import dataclass
+
+from server.drawing.harness import harness_svg
+from server.services.opened import Opened
+from server.web.views import formats
+from server.web.views.pieces import FindingLine, Swatch, finding_lines, plugs_text, route_text, run_title, swatch
+
+
+@dataclass(frozen=True, slots=True)
+class CableLine:
+    """One cable as the client sees it."""
+
+    number: int
+    title: str
+    source: str
+    target: str
+    length: str
+    wires: int
+    colours: tuple[Swatch, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SharedPage:
+    """The client's view of a build."""
+
+    name: str
+    client: str
+    revision: str
+    metered: bool
+    sheet: str
+    cables: tuple[CableLine, ...]
+    findings: tuple[FindingLine, ...]
+    cautions: tuple[str, ...]
+    price: str
+    complete: bool
+    tax: str
+
+
+def shared_page(opened: Opened) -> SharedPage:
+    """The view of a shared build.
+
+    Args:
+        opened: The build as it stands.
+    """
+    plan = opened.plan
+    return SharedPage(
+        name=opened.build.name,
+        client=opened.build.client,
+        revision=f"{opened.revision}, {formats.day(opened.saved_at)}",
+        metered=plan.metered,
+        sheet=harness_svg(
+            plan, opened.catalogue, href=lambda number: f"#cable-{number}", selected=None, title_block=None
+        ),
+        cables=tuple(
+            CableLine(
+                run.number,
+                run_title(run),
+                plugs_text(run.sources),
+                plugs_text(run.ends),
+                route_text(run),
+                len(run.wires),
+                tuple(
+                    swatch(opened.catalogue, code)
+                    for code in dict.fromkeys(wire.sleeve_colour or wire.colour for wire in run.wires)
+                ),
+            )
+            for run in plan.runs
+        ),
+        findings=finding_lines(plan.findings, "", plan.runs),
+        cautions=plan.cautions,
+        price=formats.money(plan.estimate.total, plan.estimate.currency),
+        complete=plan.estimate.complete,
+        tax=f"with {formats.amount(opened.build.rates.tax_percent)} % tax",
+    )
