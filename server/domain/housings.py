@@ -6,6 +6,7 @@ at the right end of the row away from the latch.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from server.domain.model.catalogue import Housing
 
@@ -21,6 +22,7 @@ class Cavity:
     signal: bool = False
 
 
+@lru_cache(maxsize=512)
 def cavities(housing: Housing) -> tuple[Cavity, ...]:
     """Places of a housing's cavities in numbering order, seen from the wire side.
 
@@ -62,3 +64,9 @@ def _two_row(positions: int, columns: int) -> tuple[Cavity, ...]:
     return tuple(
         Cavity(str(i + 1), float(columns - 1 - i % columns), 1 if i < columns else 0) for i in range(positions)
     )
+
+
+@lru_cache(maxsize=512)
+def signal_cavities(housing: Housing) -> frozenset[str]:
+    """Names of the small signal cavities of a housing; empty for most."""
+    return frozenset(cavity.name for cavity in cavities(housing) if cavity.signal)

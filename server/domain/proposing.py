@@ -215,16 +215,16 @@ def _keys(group: Sequence[SocketFacts]) -> tuple[SocketKey, ...]:
 def _merit(group: Sequence[SocketFacts], facts: SocketFacts, use: Use) -> tuple[int, int, int, int, int]:
     """How well a group suits an inlet, least first.
 
-    Contacts that two loaded wires would share; the legend's order of uses; doubles of sense wires; a housing unlike the
-    inlet's; cavities left unused.
+    Contacts that two loaded wires would share; the legend's order of uses; a connector family unlike the inlet's, since
+    a native port is wanted by its own kind; doubles of sense wires; cavities left unused.
     """
     plug = part_plug(facts)
     cost = assign(tuple(source_plug(f) for f in group), plug).cost
     loaded = sum(demand.carries_current for demand in plug.demands)
     live = sum(1 for f in group for net in f.nets.values() if net)
-    native = all(f.family.id == facts.family.id and f.housing.positions == facts.housing.positions for f in group)
+    unlike = sum(f.family.id != facts.family.id for f in group)
     legend = sum(f.uses.index(use) for f in group)
-    return cost.unevenness - loaded, legend, cost.doubles, int(not native), max(0, live - len(plug.demands))
+    return cost.unevenness - loaded, legend, unlike, cost.doubles, max(0, live - len(plug.demands))
 
 
 def _optional(

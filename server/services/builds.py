@@ -3,32 +3,26 @@
 import hashlib
 import secrets
 from collections.abc import Callable, Mapping
-from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
 from decimal import Decimal
 from pathlib import Path
 
 from sqlalchemy.engine import Engine
-from sqlmodel import Session
 
 from server.documents.build_json import read_build, write_build
 from server.domain import edits, limits
 from server.domain.edits import RouteEntry
-from server.domain.errors import InvalidInputError, NotFoundError
+from server.domain.errors import NotFoundError
 from server.domain.model.build import Allowances, Build, Finish, PartKind, Rates, RunFinish
 from server.domain.model.catalogue import Catalogue
 from server.domain.plan import plan
 from server.domain.proposing import places_for, propose
 from server.domain.recipes import RECIPES, PartRecipe
-from server.domain.words import changes_in_words
 from server.services.opened import ExampleInfo, Opened, ShareInfo
+from server.services.records import BuildRecords, check, now_utc
 from server.store.builds import (
     BuildSummary,
     RevisionSummary,
-    StoredRevision,
-    append_revision,
-    create_build,
     delete_build,
     latest_revision,
     list_builds,
@@ -36,32 +30,14 @@ from server.store.builds import (
     revision,
     revisions,
 )
-from server.store.catalogue_edits import catalogue_stamp
-from server.store.catalogue_read import read_catalogue
 from server.store.database import reading, writing
 from server.store.shares import create_share, find_share, list_shares, revoke_share
 
 TOKEN_BYTES = 24
 """Random bytes of a share link's secret: 192 bits."""
 
-Edit = Callable[[Build, Catalogue], Build]
 Place = tuple[tuple[tuple[str, str], ...], str, bool]
 """Sockets a run could start from, their label, and whether they are free."""
-
-
-def now_utc() -> str:
-    """The moment, ISO 8601 in UTC, to the second."""
-    return datetime.now(UTC).replace(microsecond=0).isoformat()
-
-
-def check(build: Build, catalogue: Catalogue) -> None:
-    """Refuse a build that may not be saved.
-
-    Raises:
-        InvalidInputError: with every problem and the path of its field.
-    """
-    if wrong := limits.problems(build, catalogue):
-        raise InvalidInputError(wrong)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +46,7 @@ class _Example:
     path: Path
 
 
-class BuildDesk:
+class BuildDesk(BuildRecords):
     """Builds, their revisions and their share links, over one database."""
 
     def __init__(self, engine: Engine, examples: Path, clock: Callable[[], str] = now_utc) -> None:
@@ -81,10 +57,7 @@ class BuildDesk:
             examples: Folder of example builds.
             clock: Gives the moment of saving, ISO 8601 text.
         """
-        self._engine = engine
-        self._clock = clock
-        self._catalogue: tuple[str, Catalogue] | None = None
-        self._plans: dict[tuple[str, int, str], Opened] = {}
+        super().__init__(engine, clock)
         self._examples = {path.stem: self._example(path) for path in sorted(examples.glob("*.json"))}
 
     # ---- reading -----------------------------------------------------------------------------------------------
@@ -92,7 +65,7 @@ class BuildDesk:
     def catalogue(self) -> Catalogue:
         """The reference data with the builder's own edits applied."""
         with reading(self._engine) as session:
-            return self._catalogue_in(session)[1]
+            return self.catalogue_in(session)[1]
 
     def list_builds(self, search: str = "") -> tuple[BuildSummary, ...]:
         """Builds that are not deleted, newest first; ``search`` holds words that the name must contain."""
@@ -115,7 +88,7 @@ class BuildDesk:
         """
         with reading(self._engine) as session:
             stored = latest_revision(session, build_id) if number is None else revision(session, build_id, number)
-            return self._opened(session, stored)
+            return self.opened(session, stored)
 
     def revisions(self, build_id: str) -> tuple[RevisionSummary, ...]:
         """History of a build, newest first."""
@@ -146,24 +119,24 @@ class BuildDesk:
 
     def create(self, name: str) -> Opened:
         """A new, empty build."""
-        return self._create(Build(name=name.strip()), ("new build",))
+        return self.create_as(Build(name=name.strip()), ("new build",))
 
     def create_example(self, example_id: str) -> Opened:
         """A build of one's own that starts as an example."""
         example = self._examples.get(example_id)
         if example is None:
             raise NotFoundError(f"there is no example '{example_id}'")
-        return self._create(read_build(example.path.read_bytes()), (f"started from the example '{example_id}'",))
+        return self.create_as(read_build(example.path.read_bytes()), (f"started from the example '{example_id}'",))
 
     def import_json(self, text: bytes | str) -> Opened:
         """A new build from a document."""
-        return self._create(read_build(text), ("imported",))
+        return self.create_as(read_build(text), ("imported",))
 
     def duplicate(self, build_id: str) -> Opened:
         """A copy of the newest revision as a build of its own."""
         build = self.open(build_id).build
         copy = replace(build, name=f"{build.name[: limits.NAME_MOST - 5]} copy")
-        return self._create(copy, (f"copy of '{build.name}'",))
+        return self.create_as(copy, (f"copy of '{build.name}'",))
 
     def delete(self, build_id: str) -> str:
         """Put a build away and return its name; ``restore`` brings it back."""
@@ -182,7 +155,7 @@ class BuildDesk:
         """Make an earlier revision the newest one, as a new revision."""
         earlier = self.open(build_id, number).build
         # Numbers stay used up: a run number or part id never comes back with another meaning.
-        return self._save(
+        return self.save(
             build_id,
             base,
             lambda now, _: replace(
@@ -196,7 +169,7 @@ class BuildDesk:
     def put_document(self, build_id: str, base: int, text: bytes | str) -> Opened:
         """Replace a build by a document."""
         build = read_build(text)
-        return self._save(build_id, base, lambda _before, _catalogue: build)
+        return self.save(build_id, base, lambda _before, _catalogue: build)
 
     # ---- share links -------------------------------------------------------------------------------------------
 
@@ -224,87 +197,85 @@ class BuildDesk:
             NotFoundError: no such link is in force.
         """
         with reading(self._engine) as session:
-            return self._opened(session, latest_revision(session, find_share(session, _hashed(token))))
+            return self.opened(session, latest_revision(session, find_share(session, _hashed(token))))
 
     # ---- edits: each saves one revision, or none when nothing changed ------------------------------------------
 
     def rename(self, build_id: str, base: int, name: str, client: str, notes: str) -> Opened:
         """Change name, client and notes."""
-        return self._save(
-            build_id, base, lambda b, _: replace(b, name=name.strip(), client=client.strip(), notes=notes)
-        )
+        return self.save(build_id, base, lambda b, _: replace(b, name=name.strip(), client=client.strip(), notes=notes))
 
     def choose_supply(self, build_id: str, base: int, layout_id: str) -> Opened:
         """Take another supply layout."""
-        return self._save(build_id, base, lambda b, c: edits.choose_supply(b, c, layout_id))
+        return self.save(build_id, base, lambda b, c: edits.choose_supply(b, c, layout_id))
 
     def add_parts(self, build_id: str, base: int, recipe_id: str, count: int, name: str = "") -> Opened:
         """Add parts by recipe and propose their runs."""
-        return self._save(build_id, base, lambda b, c: edits.add_parts(b, c, recipe_id, count, name))
+        return self.save(build_id, base, lambda b, c: edits.add_parts(b, c, recipe_id, count, name))
 
     def add_custom_part(
         self, build_id: str, base: int, kind: PartKind, name: str, pinouts: tuple[str, ...], chain: str
     ) -> Opened:
         """Add a part with sockets of one's own choice."""
-        return self._save(build_id, base, lambda b, c: edits.add_custom_part(b, c, kind, name.strip(), pinouts, chain))
+        return self.save(build_id, base, lambda b, c: edits.add_custom_part(b, c, kind, name.strip(), pinouts, chain))
 
     def rename_part(self, build_id: str, base: int, part_id: str, name: str) -> Opened:
         """Give a part another name."""
-        return self._save(build_id, base, lambda b, _: edits.rename_part(b, part_id, name.strip()))
+        return self.save(build_id, base, lambda b, _: edits.rename_part(b, part_id, name.strip()))
 
     def remove_part(self, build_id: str, base: int, part_id: str) -> Opened:
         """Take a part out, with its ends of runs."""
-        return self._save(build_id, base, lambda b, _: edits.remove_part(b, part_id))
+        return self.save(build_id, base, lambda b, _: edits.remove_part(b, part_id))
 
     def propose_runs(self, build_id: str, base: int) -> Opened:
         """Propose runs for inlets that none feeds."""
-        return self._save(build_id, base, propose)
+        return self.save(build_id, base, propose)
 
     def move_run(self, build_id: str, base: int, run_id: str, sources: tuple[tuple[str, str], ...]) -> Opened:
         """Start a run from other sockets."""
-        return self._save(build_id, base, lambda b, c: edits.move_run(b, c, run_id, sources))
+        return self.save(build_id, base, lambda b, c: edits.move_run(b, c, run_id, sources))
 
     def split_chain(self, build_id: str, base: int, run_id: str, keep: int) -> Opened:
         """Cut a chain in two behind its first ``keep`` plugs."""
-        return self._save(build_id, base, lambda b, c: edits.split_chain(b, c, run_id, keep))
+        return self.save(build_id, base, lambda b, c: edits.split_chain(b, c, run_id, keep))
 
     def add_run(
         self, build_id: str, base: int, source: tuple[str, str] | None, ends: tuple[tuple[str, str], ...], name: str
     ) -> Opened:
         """Add a run of one's own."""
-        return self._save(build_id, base, lambda b, _: edits.add_run(b, source, ends, name))
+        return self.save(build_id, base, lambda b, _: edits.add_run(b, source, ends, name))
 
     def remove_run(self, build_id: str, base: int, run_id: str) -> Opened:
         """Take a run out."""
-        return self._save(build_id, base, lambda b, _: edits.remove_run(b, run_id))
+        return self.save(build_id, base, lambda b, _: edits.remove_run(b, run_id))
 
     def rename_run(self, build_id: str, base: int, run_id: str, name: str) -> Opened:
         """Give a run a name of its own; an empty name goes back to the usual one."""
-        return self._save(build_id, base, lambda b, _: edits.change_run(b, run_id, name=name.strip()))
+        return self.save(build_id, base, lambda b, _: edits.change_run(b, run_id, name=name.strip()))
 
     def set_optional(self, build_id: str, base: int, run_id: str, cavities: tuple[str, ...]) -> Opened:
         """Choose which optional cavities of a run are wired."""
-        return self._save(build_id, base, lambda b, _: edits.change_run(b, run_id, optional=cavities))
+        return self.save(build_id, base, lambda b, _: edits.change_run(b, run_id, optional=cavities))
 
     def set_routes(self, build_id: str, base: int, routes: Mapping[str, RouteEntry]) -> Opened:
         """Take lengths, ranges, spacings and extra reach for several runs."""
-        return self._save(build_id, base, lambda b, _: edits.set_routes(b, routes))
+        return self.save(build_id, base, lambda b, _: edits.set_routes(b, routes))
 
     def set_finish(self, build_id: str, base: int, finish: Finish) -> Opened:
         """Change the build's finish."""
-        return self._save(build_id, base, lambda b, _: replace(b, finish=finish))
+        return self.save(build_id, base, lambda b, _: replace(b, finish=finish))
 
     def set_run_finish(self, build_id: str, base: int, run_id: str, finish: RunFinish) -> Opened:
         """Change what one run does otherwise."""
-        return self._save(build_id, base, lambda b, _: edits.change_run(b, run_id, finish=finish))
+        return self.save(build_id, base, lambda b, _: edits.change_run(b, run_id, finish=finish))
 
     def set_allowances(self, build_id: str, base: int, allowances: Allowances) -> Opened:
         """Change allowances and spares."""
-        return self._save(build_id, base, lambda b, _: replace(b, allowances=allowances))
+        return self.save(build_id, base, lambda b, _: replace(b, allowances=allowances))
 
     def set_rates(self, build_id: str, base: int, rates: Rates) -> Opened:
         """Change currency, hourly rate and percentages."""
-        return self._save(build_id, base, lambda b, _: replace(b, rates=rates))
+        return self.save(build_id, base, lambda b, _: replace(b, rates=rates))
 
     def set_price(self, build_id: str, base: int, pack_id: str, price: Decimal | None) -> Opened:
         """Give a pack its price in this build, or ``None`` for the catalogue's."""
@@ -313,67 +284,7 @@ class BuildDesk:
             others = {pack: own for pack, own in build.prices.items() if pack != pack_id}
             return replace(build, prices=others if price is None else {**others, pack_id: price})
 
-        return self._save(build_id, base, edit)
-
-    # ---- inside ------------------------------------------------------------------------------------------------
-
-    def _writing(self) -> AbstractContextManager[Session]:
-        return writing(self._engine)
-
-    def _create(self, build: Build, words: tuple[str, ...]) -> Opened:
-        build_id = secrets.token_hex(8)
-        with self._writing() as session:
-            catalogue = self._catalogue_in(session)[1]
-            check(build, catalogue)
-            stored = create_build(
-                session,
-                build_id,
-                name=build.name,
-                document=write_build(build),
-                words=words,
-                saved_at=self._clock(),
-            )
-            return self._opened(session, stored)
-
-    def _save(self, build_id: str, base: int, edit: Edit, first_words: tuple[str, ...] = ()) -> Opened:
-        """Apply an edit to the newest revision if that is ``base``; the store refuses it otherwise."""
-        with self._writing() as session:
-            catalogue = self._catalogue_in(session)[1]
-            stored = latest_revision(session, build_id)
-            before = read_build(stored.document)
-            after = edit(before, catalogue) if stored.number == base else before
-            check(after, catalogue)
-            document = write_build(after)
-            if stored.number == base and document == stored.document:
-                return self._opened(session, stored)
-            saved = append_revision(
-                session,
-                build_id,
-                expected=base,
-                name=after.name,
-                document=document,
-                words=(*first_words, *changes_in_words(before, after, catalogue)),
-                saved_at=self._clock(),
-            )
-            return self._opened(session, saved)
-
-    def _catalogue_in(self, session: Session) -> tuple[str, Catalogue]:
-        stamp = catalogue_stamp(session)
-        if self._catalogue is None or self._catalogue[0] != stamp:
-            self._catalogue = stamp, read_catalogue(session)
-        return self._catalogue
-
-    def _opened(self, session: Session, stored: StoredRevision) -> Opened:
-        """Plan a stored revision; the last few plans are kept, since a revision never changes."""
-        stamp, catalogue = self._catalogue_in(session)
-        where = stored.build_id, stored.number, stamp
-        if where not in self._plans:
-            build = read_build(stored.document)
-            opened = Opened(stored.build_id, stored.number, stored.saved_at, build, plan(build, catalogue), catalogue)
-            while len(self._plans) >= 8:
-                self._plans.pop(next(iter(self._plans)), None)
-            self._plans[where] = opened
-        return self._plans[where]
+        return self.save(build_id, base, edit)
 
     @staticmethod
     def _example(path: Path) -> _Example:

@@ -5,6 +5,7 @@ from pathlib import Path
 from server.documents.build_json import read_build
 from server.documents.plan_json import write_plan
 from server.domain.plan import plan
+from server.services.records import check
 from server.store.catalogue_memory import catalogue_from_files
 
 
@@ -19,4 +20,6 @@ def plan_text(document: bytes, catalogue_folder: Path) -> str:
         InvalidInputError: the document cannot be accepted.
         CatalogueError: a catalogue file breaks a rule.
     """
-    return write_plan(plan(read_build(document), catalogue_from_files(catalogue_folder)))
+    build, catalogue = read_build(document), catalogue_from_files(catalogue_folder)
+    check(build, catalogue)
+    return write_plan(plan(build, catalogue))

@@ -29,9 +29,9 @@ class StoredRevision:
 class BuildSummary:
     """A build as it stands in a list."""
 
-    id: str
+    build_id: str
     name: str
-    number: int
+    revision: int
     """Number of the latest revision."""
     saved_at: str
     """Moment of the latest saving, ISO 8601 text."""

@@ -130,7 +130,7 @@ def test_the_list_shows_the_latest_saving_first(engine):
         new(session, "mid", at="2025-02-01T00:00:00Z")
 
     with reading(engine) as session:
-        assert [build.id for build in list_builds(session)] == ["new", "mid", "old"]
+        assert [build.build_id for build in list_builds(session)] == ["new", "mid", "old"]
 
 
 @pytest.mark.parametrize(
@@ -143,7 +143,7 @@ def test_a_search_compares_names_in_any_case_and_takes_signs_literally(engine, s
         new(session, "b", name="Tower in white")
 
     with reading(engine) as session:
-        assert {build.id for build in list_builds(session, search)} == found
+        assert {build.build_id for build in list_builds(session, search)} == found
 
 
 def test_a_deleted_build_leaves_the_list(engine):
@@ -170,7 +170,7 @@ def test_a_restored_build_has_all_its_revisions(engine):
         save(session, expected=1)
         before = revisions(session, "b1")
         delete_build(session, "b1")
-        assert [build.id for build in list_deleted_builds(session)] == ["b1"]
+        assert [build.build_id for build in list_deleted_builds(session)] == ["b1"]
 
         restore_build(session, "b1")
 

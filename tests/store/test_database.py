@@ -57,7 +57,7 @@ def test_what_was_saved_is_there_after_the_next_start(database_file):
     second = open_database(database_file)
 
     with reading(second) as session:
-        assert [build.id for build in list_builds(session)] == ["b1"]
+        assert [build.build_id for build in list_builds(session)] == ["b1"]
     second.dispose()
 
 
@@ -97,7 +97,7 @@ def test_a_reader_sees_one_moment_while_somebody_saves(engine):
         with writing(engine) as other:
             new(other, "b2")
 
-        assert [build.id for build in list_builds(session)] == ["b1"]
+        assert [build.build_id for build in list_builds(session)] == ["b1"]
 
 
 def test_of_many_who_save_on_the_same_revision_one_wins_and_the_rest_are_told(engine):

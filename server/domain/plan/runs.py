@@ -101,6 +101,8 @@ def _plug(plug: RunPlug, resolved: ResolvedRun, made: RunWires, catalogue: Catal
 
 def _renumbered(made: RunWires, order: tuple[int, ...]) -> tuple[PlannedWire, ...]:
     """Wires whose source index counts the plugs in ribbon order instead of as entered."""
+    if order == tuple(sorted(order)):
+        return made.wires
     place = {source: i for i, source in enumerate(order)}
     return tuple(
         wire if wire.source_at_end else replace(wire, source=replace(wire.source, plug=place[wire.source.plug]))

@@ -3,11 +3,11 @@
 from collections import Counter, defaultdict
 from dataclasses import dataclass, replace
 
-from server.domain.housings import cavities
+from server.domain.housings import signal_cavities
 from server.domain.lengths import Reach, chain_route_mm, cut_length_mm
 from server.domain.materials import fitting_contact, shared_contact, wire_of
 from server.domain.model.build import Build
-from server.domain.model.catalogue import Catalogue, Housing, Pin
+from server.domain.model.catalogue import Catalogue, Pin
 from server.domain.model.plan import PlannedWire, WireEnd
 from server.domain.plan.resolve import ResolvedRun, RunPlug
 from server.domain.plugs import part_plug, source_plug
@@ -154,8 +154,8 @@ def _giver(path: _Path, resolved: ResolvedRun) -> RunPlug:
 def _gauge(path: _Path, resolved: ResolvedRun, *, crowded: bool) -> int:
     """The run's gauge, or that of a sense line where a wire carries no load and shares or needs a small contact."""
     last, cavity = path.stops[-1]
-    small = _signal(resolved.ends[last].housing, cavity)
-    small = small or _signal(_giver(path, resolved).housing, path.source_cavity)
+    small = cavity in signal_cavities(resolved.ends[last].housing)
+    small = small or path.source_cavity in signal_cavities(_giver(path, resolved).housing)
     idle = crowded and not _pin(path, resolved).carries_current
     return max(resolved.style.awg, SENSE_AWG) if path.sense or small or idle else resolved.style.awg
 
@@ -166,7 +166,7 @@ def _wire_ends(path: _Path, resolved: ResolvedRun, awg: int, catalogue: Catalogu
     places += [(resolved.ends[index], index, cavity) for index, cavity in path.stops]
     ends = []
     for plug, index, cavity in places:
-        contact = fitting_contact(catalogue, plug.housing, awg=awg, signal=_signal(plug.housing, cavity))
+        contact = fitting_contact(catalogue, plug.housing, awg=awg, signal=cavity in signal_cavities(plug.housing))
         ends.append(WireEnd(index, cavity, contact.id if contact else ""))
     return ends
 
@@ -186,10 +186,6 @@ def _crowded(paths: list[_Path]) -> set[tuple[int, int, str]]:
     """Source contacts that more than one wire starts from."""
     count = Counter(path.start_contact for path in paths)
     return {where for where, wires in count.items() if wires > 1}
-
-
-def _signal(housing: Housing, cavity: str) -> bool:
-    return any(c.signal for c in cavities(housing) if c.name == cavity)
 
 
 def _colour(path: _Path, resolved: ResolvedRun, place: int) -> str:
@@ -241,15 +237,14 @@ def _with_sharing(wires: list[PlannedWire], resolved: ResolvedRun, catalogue: Ca
             return end
         housing = (resolved.ends if at_end else resolved.sources)[end.plug].housing
         stocks = [stock for w in together if (stock := wire_of(catalogue, w.awg, w.insulation)) is not None]
-        contact = shared_contact(catalogue, housing, stocks, signal=_signal(housing, end.cavity))
+        contact = shared_contact(catalogue, housing, stocks, signal=end.cavity in signal_cavities(housing))
         others = tuple(w.label for w in together if w.label != label)
         return replace(end, contact=contact.id if contact else "", shared_with=others)
 
-    return tuple(
-        replace(
-            wire,
-            source=shared(wire.source, wire.source_at_end, wire.label),
-            target=shared(wire.target, True, wire.label),
-        )
-        for wire in wires
-    )
+    def marked(wire: PlannedWire) -> PlannedWire:
+        source = shared(wire.source, wire.source_at_end, wire.label)
+        target = shared(wire.target, True, wire.label)
+        alone = source is wire.source and target is wire.target
+        return wire if alone else replace(wire, source=source, target=target)
+
+    return tuple(marked(wire) for wire in wires)
