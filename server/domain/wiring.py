@@ -167,6 +167,7 @@ def assign(sources: tuple[SourcePlug, ...], part: PartPlug) -> Assignment:
     return best
 
 
+@lru_cache(maxsize=4096)
 def ribbon_position(housing: Housing, cavity: str, *, at_source: bool, latch_down: bool) -> tuple[float, int]:
     """Column across the ribbon and row, of one cavity in the common frame.
 

@@ -12,7 +12,7 @@ from server.domain.model.plan import PlannedWire, WireEnd
 from server.domain.plan.resolve import ResolvedRun, RunPlug
 from server.domain.plugs import part_plug, source_plug
 from server.domain.reference import NET_COLOURS, SENSE_AWG
-from server.domain.wiring import Assignment, Shortage, SourcePlug, assign, shortages
+from server.domain.wiring import Assignment, Shortage, SourcePlug, assign, ribbon_position, shortages
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,10 +106,8 @@ def _finished(
     """Give every path its gauge, colour, contacts, length and label."""
     crowded = _crowded(paths)
     wires: list[PlannedWire] = []
-    place = -1
     for path in paths:
-        # A sense line lies beside the wire it is doubled with and takes no turn of the pattern.
-        place += not path.sense
+        column = _column(path, resolved)
         awg = _gauge(path, resolved, crowded=path.start_contact in crowded)
         route, depth = _lengths(path, resolved, reach)
         allowance, step = build.allowances.per_wire_mm, build.allowances.step_mm
@@ -127,8 +125,8 @@ def _finished(
                 function=f"{path.net} line" if path.sense else _pin(path, resolved).function,
                 awg=awg,
                 insulation=resolved.style.insulation,
-                colour=_colour(path, resolved, max(place, 0)),
-                sleeve_colour=_sleeve_colour(resolved, max(place, 0)),
+                colour=_colour(path, resolved, column),
+                sleeve_colour=_sleeve_colour(resolved, column),
                 route_mm=route,
                 depth_mm=depth,
                 allowance_mm=allowance,
@@ -144,6 +142,12 @@ def _pin(path: _Path, resolved: ResolvedRun) -> Pin:
     index, cavity = path.stops[0]
     pins = resolved.ends[index].facts.wanted_pins(resolved.optional)
     return next(pin for pin in pins if pin.cavity == cavity)
+
+
+def _column(path: _Path, resolved: ResolvedRun) -> int:
+    """Column across the ribbon at the first part plug; patterns turn with it, so both rows look alike."""
+    index, cavity = path.stops[0]
+    return int(ribbon_position(resolved.ends[index].housing, cavity, at_source=False, latch_down=False)[0])
 
 
 def _giver(path: _Path, resolved: ResolvedRun) -> RunPlug:
@@ -188,25 +192,25 @@ def _crowded(paths: list[_Path]) -> set[tuple[int, int, str]]:
     return {where for where, wires in count.items() if wires > 1}
 
 
-def _colour(path: _Path, resolved: ResolvedRun, place: int) -> str:
+def _colour(path: _Path, resolved: ResolvedRun, column: int) -> str:
     style = resolved.style
     if style.insulation == "clear":
         # Clear insulation shows its silvered strands: there is only one colour to buy.
         return "SR"
     if style.colour_mode == "by_net":
         return NET_COLOURS.get(path.net, "BK")
-    return _turn(style.pattern, place)
+    return _turn(style.pattern, column)
 
 
-def _sleeve_colour(resolved: ResolvedRun, place: int) -> str:
+def _sleeve_colour(resolved: ResolvedRun, column: int) -> str:
     style = resolved.style
     if not style.sleeve:
         return ""
-    return _turn(style.sleeve_pattern, 0 if style.bundled else place)
+    return _turn(style.sleeve_pattern, 0 if style.bundled else column)
 
 
-def _turn(pattern: tuple[str, ...], place: int) -> str:
-    return pattern[place % len(pattern)] if pattern else "BK"
+def _turn(pattern: tuple[str, ...], column: int) -> str:
+    return pattern[column % len(pattern)] if pattern else "BK"
 
 
 def _identity(path: _Path, resolved: ResolvedRun) -> str:
