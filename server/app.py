@@ -16,7 +16,7 @@ from server.services.builds import BuildDesk
 from server.services.stock import StockDesk
 from server.store.catalogue_install import install_catalogue
 from server.store.database import open_database
-from server.web import errors, pages
+from server.web.pages import include_pages
 from server.web.routes import stock
 from server.web.routes.api import api_application
 from server.web.security import Security
@@ -56,12 +56,12 @@ def create_app(settings: Settings) -> FastAPI:
     app = FastAPI(title="Loomwright", docs_url=None, redoc_url=None, openapi_url=None, lifespan=lifespan)
     app.state.desk = desk
     app.state.stock = StockDesk(engine)
-    for router in (*pages.routers(), stock.router):
-        app.include_router(router)
+    # Before the pages, so that no page's address can stand in front of them.
     app.mount("/api", api_application(desk))
     app.mount("/static", _StaticFiles(directory=settings.static), name="static")
     app.add_api_route("/favicon.ico", partial(_favicon, settings), include_in_schema=False)
-    errors.install(app)
+    app.include_router(stock.router, include_in_schema=False)
+    include_pages(app)
     app.add_middleware(GZipMiddleware, minimum_size=1000)
     # Added last, so that it stands outermost and nothing is read from a request that is refused.
     app.add_middleware(Security, hosts=(settings.host,))

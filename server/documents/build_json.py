@@ -49,14 +49,17 @@ def read_build(text: bytes | str) -> Build:
     except ValidationError as error:
         raise InvalidInputError(_problems(error)) from error
     build = _with_sorted_maps(build)
-    problems = build_problems(build)
-    if problems:
-        raise InvalidInputError(problems[:_MOST_PROBLEMS])
+    _check(build)
     return build
 
 
 def write_build(build: Build) -> str:
-    """The document of a build: keys of maps sorted, fields in the order of the model, a newline at the end."""
+    """The document of a build: keys of maps sorted, fields in the order of the model, a newline at the end.
+
+    Raises:
+        InvalidInputError: the build holds something that could not be read back, such as a control character in a name.
+    """
+    _check(build)
     return document_text(FORMAT, VERSION, build=build)
 
 
@@ -68,6 +71,12 @@ def _check_envelope(document: Mapping[str, Any]) -> None:
         raise refuse("version", f'"version" must be a whole number; this planner reads version {VERSION}.')
     if version > VERSION:
         raise refuse("version", f"The document has version {version}; this planner reads version {VERSION}.")
+
+
+def _check(build: Build) -> None:
+    problems = build_problems(build)
+    if problems:
+        raise InvalidInputError(problems[:_MOST_PROBLEMS])
 
 
 def _with_sorted_maps(build: Build) -> Build:

@@ -58,32 +58,38 @@ def propose(build: Build, catalogue: Catalogue) -> Build:
     return replace(build, runs=(*runs, *added), next_number=number)
 
 
-def places_for(run: Run, build: Build, catalogue: Catalogue) -> tuple[Place, ...]:
-    """Ports and headers that a run could start from: single ones, and pairs where no single one suffices.
+def places_by_run(build: Build, catalogue: Catalogue) -> dict[str, tuple[Place, ...]]:
+    """Ports and headers that each run could start from: single ones, or several together where no single one suffices.
 
     Args:
-        run: A run of the build.
         build: The build.
         catalogue: Reference data.
 
     Returns:
-        Places that carry every net wanted, in the order of the sockets; ``free`` says that no other run uses them.
+        By run id, places that carry every net wanted, in the order of the sockets; ``free`` says that no other run uses
+        them. Several together are looked for only among sockets meant for the use.
     """
     sockets = every_socket(build, catalogue)
-    used = _used([other for other in build.runs if other.id != run.id])
+    users = {key(source): run.id for run in build.runs for source in run.sources}
+    return {run.id: _places(run, sockets, users) for run in build.runs}
+
+
+def _places(run: Run, sockets: Mapping[SocketKey, SocketFacts], users: Mapping[SocketKey, str]) -> tuple[Place, ...]:
     outlets = [facts for facts in sockets.values() if _may_feed(facts, run.ends)]
+    use = sockets[key(run.ends[0])].uses[0]
     for count in range(1, MOST_SOURCES + 1):
         found = [
             Place(
-                tuple((f.part, f.socket) for f in group),
-                " + ".join(f"{f.place}, {f.label}" if f.part != SUPPLY else f.label for f in group),
-                all((f.part, f.socket) not in used for f in group),
+                _keys(group),
+                " + ".join(f.label if f.part == SUPPLY else f"{f.place}, {f.label}" for f in group),
+                all(users.get((f.part, f.socket), run.id) == run.id for f in group),
             )
             for group in combinations(outlets, count)
             if _feeds(group, run.ends, sockets)
         ]
         if found:
             return tuple(found)
+        outlets = [facts for facts in outlets if use in facts.uses]
     return ()
 
 
@@ -178,11 +184,14 @@ def _feeds(group: Sequence[SocketFacts], ends: tuple[PlugRef, ...], sockets: Map
     facts = sockets.get(key(ends[0]))
     if facts is None or not facts.rewired:
         return False
-    plug = part_plug(facts)
-    if shortages(tuple(source_plug(f) for f in group), plug):
+    carried = [f.carried for f in group]
+    pins = facts.wanted_pins()
+    if not all(any(net in nets for nets in carried for net in pin.accepts) for pin in pins):
         return False
-    wanted = {net for demand in plug.demands for net in demand.accepts}
-    return all(wanted & set(f.nets.values()) for f in group)
+    wanted = {net for pin in pins for net in pin.accepts}
+    return all(wanted & nets for nets in carried) and not shortages(
+        tuple(source_plug(f) for f in group), part_plug(facts)
+    )
 
 
 def _best(

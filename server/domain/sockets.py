@@ -28,6 +28,11 @@ class SocketFacts:
     """``None`` for a port of the supply."""
 
     @property
+    def carried(self) -> frozenset[str]:
+        """Nets that its cavities carry."""
+        return frozenset(net for net in self.nets.values() if net)
+
+    @property
     def rewired(self) -> bool:
         """False for a cable that is sleeved but never rewired."""
         return self.pinout is None or self.pinout.rewired

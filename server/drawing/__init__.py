@@ -1,14 +1,15 @@
 """Drawing: plan in, SVG text out; pure.
 
-Three pictures: ``face`` (a plug, cavity by cavity), ``ribbon`` (a run laid out flat, and its last stretch close up) and
-``harness`` (the whole build). Every drawing is ``svg.drawing``; ids start with the run's number or with ``harness``.
+Three pictures: ``face`` (a plug, cavity by cavity), ``ribbon`` (a run laid out flat; ``ribbon_end`` shows its last
+stretch close up) and ``harness`` (the whole build). Every drawing is an ``svg.drawing``; ids start with the run
+number or with ``harness``.
 
 Classes, coloured in ``static/css/drawing.css`` from the properties of ``tokens.css``:
 
 - words: ``ink``, ``muted``, ``accent``, ``warn``, ``stop``, ``done``, ``heading``, ``balloon-number``;
 - lines: ``line`` with ``thin`` (1 px) or ``heavy`` (1.4 px) and ``muted``, ``hairline``, ``warn`` or ``accent``;
-  ``edge`` for outlines of filled shapes; ``outline`` for the ink around a wire; ``halo`` for the gap around a ribbon that lies
-  over another; ``open`` for a live cavity that is left open; ``grid`` and ``grid-lines``;
+  ``edge`` for outlines of filled shapes; ``outline`` for the ink around a wire; ``halo`` for the gap around a ribbon
+  that lies over another; ``open`` for a live cavity that is left open; ``grid`` and ``grid-lines``;
 - fills: ``paper``, ``sheet``, ``solid`` (ink), ``balloon``, ``dot`` (end of a leader line);
 - links: ``run``, and ``selected`` on the run that is open; ``title-block`` for the block at the bottom right.
 

@@ -98,7 +98,7 @@ def plug_face_svg(run: RunPlan, plug_index: int, at_source: bool, catalogue: Cat
     above, below = _labels(shown, plug, wires)
     broad = housing.columns * PITCH + 2 * RIM
     captions = _captions(plug, housing, catalogue, view, at_source)
-    marks = _marks(plug, at_source, shown, wires)
+    marks = ["moulded plug, never rewired"] if run.kind == "sleeved" else _marks(plug, at_source, shown, wires)
     span = max(broad + 2 * SIDE, *(svg.width(c, s) for c, s in zip(captions, CAPTION_SIZES, strict=False)), 230.0)
     wide = span + 2 * MARGIN
     row_pitch = max(PITCH, family.row_pitch_mm / family.pitch_mm * PITCH)
@@ -298,6 +298,8 @@ def _cavity(face: _Face, cell: Cell) -> str:
         band = well / len(wires)
         parts += [_band(face, wire, x, well_y + i * band, broad=broad, high=band) for i, wire in enumerate(wires)]
         state = "double" if len(wires) > 1 else "wire"
+    elif face.run.kind == "sleeved":
+        state = "moulded"
     elif face.plug.nets.get(cell.name):
         state = "open"
         parts.append(svg.circle(x + broad / 2, well_y + well / 2, 6, "line thin open"))
@@ -320,9 +322,26 @@ def _band(face: _Face, wire: PlannedWire, x: float, y: float, *, broad: float, h
     return "".join(
         (
             svg.rect(x, y, broad, high, fill=face.paints.hatched(wire.colour), cls="edge", data_wire=wire.label),
+            _ring(face, wire, (x, y), (broad, high)) if sleeved else "",
             svg.rect(x + (broad - plate) / 2, middle - 5.5, plate, 11, fill=colour),
             svg.text(x + broad / 2, middle + size * 0.35, code, size=size, anchor="middle", fill=words_on(colour)),
         )
+    )
+
+
+def _ring(face: _Face, wire: PlannedWire, at: tuple[float, float], size: tuple[float, float]) -> str:
+    """The sleeve around its wire, where the two have different colours."""
+    thick = 3.0 if size[1] > 14 else 2.0
+    colour = face.paints.plain(wire.sleeve_colour)
+    inset = thick / 2 + 0.5
+    return svg.rect(
+        at[0] + inset,
+        at[1] + inset,
+        size[0] - 2 * inset,
+        size[1] - 2 * inset,
+        fill="none",
+        stroke=colour,
+        stroke_width=thick,
     )
 
 
@@ -346,7 +365,7 @@ def _marks(
     if any(len(held) > 1 for held in wires.values()):
         marks.append("two bands: two wires in one contact")
     if any(w.sleeve_colour and w.sleeve_colour != w.colour for held in wires.values() for w in held):
-        marks.append("BK/TQ: wire colour / sleeve colour")
+        marks.append("two codes: wire colour / sleeve colour (frame)")
     if any(cell.name not in wires and plug.nets.get(cell.name) for cell in shown):
         marks.append("circle: live, left open" if at_source else "circle: no wire, left open")
     if any(cell.name not in wires and not plug.nets.get(cell.name) for cell in shown):
@@ -356,6 +375,8 @@ def _marks(
 
 def _spoken(face: _Face) -> str:
     """The face in words, cavity by cavity."""
+    if face.run.kind == "sleeved":
+        return "A moulded plug, never rewired."
     parts = []
     for cell in face.cells:
         wires = face.wires.get(cell.name, ())

@@ -27,7 +27,7 @@ from server.drawing.harness_layout import (
     turn_radius,
 )
 from server.drawing.paint import Paints
-from server.drawing.plugs import cells, latch_side, length_words, run_name, visible_colour
+from server.drawing.plugs import cells, latch_side, length_words, run_name, visible_colour, wire_words
 
 DASHES = "8 5"
 
@@ -167,8 +167,7 @@ def _face(slot: Slot, catalogue: Catalogue, cls: str) -> str:
 
 def _run(run: RunPlan, layout: Layout, catalogue: Catalogue, paints: Paints, *, address: str, selected: bool) -> str:
     """A run with its plugs, ribbon, balloon and length, as one link."""
-    wires = "1 wire" if len(run.wires) == 1 else f"{len(run.wires)} wires"
-    spoken = f"Run {run.number}, {svg.name(run_name(run))}, {_spoken_length(run)}, {wires}"
+    spoken = f"Run {run.number}, {svg.name(run_name(run))}, {_spoken_length(run)}, {wire_words(run)}"
     link = svg.attributes(
         href=address,
         cls="run selected" if selected else "run",
@@ -209,7 +208,7 @@ def _spoken_length(run: RunPlan) -> str:
 def _named_slot(slot: Slot, catalogue: Catalogue, accent: str, *, source: bool) -> str:
     _, high, _, _ = face_size(slot.housing, catalogue)
     label = svg.text(
-        slot.x, slot.y + high / 2 + LATCH + 10, svg.fitted(slot.label, 200.0 if source else 168.0),
+        slot.x, slot.y + high / 2 + LATCH + 10, svg.fitted(slot.label, 200.0 if source else 206.0),
         accent.strip() or "muted", full=slot.label,
     )  # fmt: skip
     return _face(slot, catalogue, accent) + label
@@ -255,12 +254,7 @@ def _branch_ways(
     for i, wire in enumerate(branch.wires):
         offset = (i - (count - 1) / 2) * WIRE
         final = end.y + (rank[wire.id] - (len(at_end) - 1) / 2) * WIRE
-        ways.append(
-            (
-                wire,
-                _way(source.x + source.broad, source.y + offset, lane, offset, end.x, final, count, end.y - source.y),
-            )
-        )
+        ways.append((wire, _way(course, source.y + offset, final, offset)))
     return ways
 
 
@@ -347,7 +341,7 @@ def _lone_balloon(run: RunPlan, layout: Layout, selected: bool) -> str:
         for plug in plugs:
             slot = layout.slots.get((side, (plug.ref.part, plug.ref.socket)))
             if slot:
-                x = layout.balloon_x if side else slot.x - 190
+                x = layout.balloon_x if side else slot.x - svg.width(branch_words(run)) - 120
                 point = (slot.x + (slot.broad if side else 0), slot.y)
                 return _balloon(run, (x, slot.y - 12), point, selected=selected, told=True)
     return ""
@@ -364,7 +358,8 @@ def _balloon(run: RunPlan, at: tuple[float, float], to: tuple[float, float], *, 
         svg.text(x, y + 4, str(run.number), "balloon-number", anchor="middle"),
     ]
     if told:
-        cls = (accent.strip() or "ink") if run.state == "measured" else "warn"
+        whole = run.kind == "sleeved" or (run.sources and run.ends)
+        cls = (accent.strip() or "ink") if run.state == "measured" and whole else "warn"
         parts.append(svg.text(x + BALLOON + 8, y + 3, branch_words(run), cls))
     return "".join(parts)
 

@@ -8,7 +8,7 @@ from server.domain.model.build import SUPPLY
 from server.domain.model.catalogue import Catalogue, Housing
 from server.domain.model.plan import Plan, PlannedWire, Plug, RunPlan
 from server.drawing import svg
-from server.drawing.plugs import cells, in_chain, length_words, stops
+from server.drawing.plugs import cells, in_chain, length_words, stops, wire_words
 
 Key = tuple[str, str]
 """Part (or the supply) and socket."""
@@ -26,9 +26,9 @@ ROW_GAP = 8.0
 BALLOON = 10.0
 BALLOON_ROOM = 30.0
 """Room above a ribbon's middle line for balloon and length. [px]"""
-RIGHT_WIDE = 264.0
+RIGHT_WIDE = 300.0
 RIGHT_INSET, BUS_INSET, BUS = 28.0, 84.0, 60.0
-LEAST_WIDE = 1120.0
+LEAST_WIDE = 1140.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,10 +178,9 @@ def lay_out(plan: Plan, catalogue: Catalogue) -> Layout:
 
 def branch_words(run: RunPlan) -> str:
     """What is written beside the balloon."""
-    wires = len(run.wires)
-    if not run.sources or not run.ends:
+    if run.kind != "sleeved" and not (run.sources and run.ends):
         return "no source" if run.ends else "no part"
-    return f"{length_words(run)} · {wires} {'wire' if wires == 1 else 'wires'}"
+    return f"{length_words(run)} · {wire_words(run)}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,7 +250,10 @@ def _left_boxes(groups: dict[str, tuple[str, dict[Key, _Draft]]], catalogue: Cat
     drafts = [draft for _, held in groups.values() for draft in held.values()]
     faces = [face_size(draft.housing, catalogue)[0] for draft in drafts]
     labels = [min(svg.width(source_label(draft.label, draft.run)), 200.0) for draft in drafts]
-    broad = max([200.0, *(face + 2 * INSET + 30 for face in faces), *(label + 2 * INSET for label in labels)])
+    name_room = min(max(svg.width(f"Supply: {held[0]}", svg.HEADING) for held in groups.values()) + 26, 300.0)
+    broad = max(
+        [200.0, name_room, *(face + 2 * INSET + 30 for face in faces), *(label + 2 * INSET for label in labels)]
+    )
     boxes, y = [], MARGIN
     for part, (title, held) in groups.items():
         head = BOX_HEAD + (18.0 if part == SUPPLY else 0.0)

@@ -1,6 +1,6 @@
 """What the drawings share about plugs: where cavities appear in a view, and which wires meet in each."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -115,6 +115,19 @@ def length_words(run: RunPlan) -> str:
     if run.low_mm is not None and run.high_mm is not None:
         return f"{num(run.low_mm)}–{num(run.high_mm)} mm, not measured"
     return "not measured"
+
+
+def sleeve_colours(run: RunPlan, wires: Iterable[PlannedWire]) -> list[str]:
+    """Colours of sleeve on the wires, or on the whole of a moulded cable."""
+    whole = [piece.colour for piece in run.sleeve_pieces] if run.kind == "sleeved" else []
+    return [wire.sleeve_colour for wire in wires if wire.sleeve_colour] + whole
+
+
+def wire_words(run: RunPlan) -> str:
+    """How many wires a run has; a moulded cable is sleeved and keeps the wires it came with."""
+    if run.kind == "sleeved":
+        return "sleeved only"
+    return "1 wire" if len(run.wires) == 1 else f"{len(run.wires)} wires"
 
 
 def run_name(run: RunPlan) -> str:

@@ -1,4 +1,4 @@
-"""A run as a ribbon: laid out flat between its plugs, and close up at the part end."""
+"""A run as a ribbon, laid out flat between its plugs."""
 
 from dataclasses import dataclass
 
@@ -7,20 +7,27 @@ from server.domain.model.plan import PlannedWire, Plug, RunPlan
 from server.drawing import svg
 from server.drawing.paint import Paints
 from server.drawing.plugs import (
-    cells,
     in_chain,
     length_words,
     run_name,
+    sleeve_colours,
     source_order,
     stops,
     visible_colour,
+    wire_words,
 )
+from server.drawing.ribbon_end import ribbon_end_svg
+
+__all__ = ["ribbon_end_svg", "ribbon_svg"]
 
 LANE = 13.0
 """From one wire to the next on the flat drawing. [px]"""
 THICK = 8.0
+JACKET = 14.0
+"""Thickness of a moulded cable. [px]"""
 TABLE = 148.0
-LEFT, SPAN, WIDE = 16.0, 620.0, 948.0
+END_TABLE = 200.0
+LEFT, SPAN, WIDE = 16.0, 620.0, 1000.0
 HEAD = 34.0
 """Room above a plug for its two lines of names. [px]"""
 TOP = 16.0
@@ -67,7 +74,8 @@ def ribbon_svg(run: RunPlan, catalogue: Catalogue) -> str:
     bare = [w.colour for w in run.wires if not w.sleeve_colour]
     foot, bottom = _dimensions(flat)
     body = [
-        flat.paints.definitions(bare, [w.sleeve_colour for w in run.wires if w.sleeve_colour]),
+        flat.paints.definitions(bare, sleeve_colours(run, run.wires)),
+        _jacket(flat) if run.kind == "sleeved" else "",
         *(_wire(flat, wire) for wire in run.wires),
         _combs(flat),
         *(_source_plug(flat, i) for i in range(len(run.sources))),
@@ -75,7 +83,7 @@ def ribbon_svg(run: RunPlan, catalogue: Catalogue) -> str:
         foot,
     ]
     title = f"Run {run.number}, {svg.name(run_name(run))}, laid out flat"
-    told = f"{length_words(run)}, {len(run.wires)} wires in ribbon order: {', '.join(codes)}."
+    told = f"{length_words(run)}, {wire_words(run)}" + (f" in ribbon order: {', '.join(codes)}." if codes else ".")
     if run.comb_count:
         told += f" {run.comb_count} combs at {', '.join(map(str, run.comb_positions_mm))} mm from the part plug."
     return svg.document(f"r{run.number}-ribbon", "ribbon", (WIDE, bottom), (title, told), body)
@@ -170,6 +178,24 @@ def _wire(flat: _Flat, wire: PlannedWire) -> str:
     return outline + svg.path(d, stroke=paint, stroke_width=THICK, stroke_dasharray=dashes, data_wire=wire.label)
 
 
+def _jacket(flat: _Flat) -> str:
+    """A moulded cable, which is sleeved as a whole, from its other plug to the part."""
+    codes = sleeve_colours(flat.run, ())
+    parts = []
+    dashes = None if flat.run.state == "measured" else DASHES
+    for (top, high), x in zip(flat.end_boxes, flat.faces, strict=True):
+        y = top + high / 2
+        d = f"M{svg.num(LEFT + TABLE)} {svg.num(y)}H{svg.num(x)}"
+        parts.append(svg.path(d, "outline", stroke_width=JACKET + 1.6, stroke_dasharray=dashes))
+        paint = flat.paints.braided(codes[0]) if codes else flat.paints.plain("")
+        parts.append(svg.path(d, stroke=paint, stroke_width=JACKET, stroke_dasharray=dashes))
+        told = f"{codes[0]} sleeve, moulded cable" if codes else "moulded cable, bare"
+        parts.append(svg.text(LEFT + TABLE + 8, y - JACKET / 2 - 5, told, "ink"))
+        if not flat.run.sources:
+            parts.append(svg.text(LEFT + TABLE - 6, y + 4, "its other plug", "muted", anchor="end"))
+    return "".join(parts)
+
+
 def _way(flat: _Flat, wire: PlannedWire) -> str:
     num = svg.num
     lane, last = flat.lane_y[wire.id], flat.faces[wire.target.plug]
@@ -202,34 +228,36 @@ def _names(x: float, top: float, plug: Plug, room: float, down: str) -> str:
     )
 
 
+def _extra(plug: Plug) -> str:
+    """Reach beyond the route, as written behind the plug's name."""
+    return f", +{svg.num(plug.ref.extra_mm)} mm" if plug.ref.extra_mm else ""
+
+
 def _source_plug(flat: _Flat, index: int) -> str:
     """A source plug with a row for each of its wires."""
     plug, (top, high) = flat.run.sources[index], flat.source_boxes[index]
-    down = ", latch down" if plug.latch_down else ""
+    down = (", latch down" if plug.latch_down else "") + _extra(plug)
     parts = [svg.rect(LEFT, top, TABLE, high, cls="paper edge heavy"), _names(LEFT, top, plug, TABLE + 100, down)]
     for wire in flat.run.wires:
         if not wire.source_at_end and wire.source.plug == index:
             y = flat.source_y[wire.id] + 4
             parts.append(svg.text(LEFT + TABLE - 6, y, f"{wire.net} {wire.source.cavity:>3}", "ink", anchor="end"))
-    extra = plug.ref.extra_mm
-    if extra:
-        parts.append(svg.text(LEFT + 4, top + 12, f"+{svg.num(extra)}", "muted", size=svg.SMALL))
     return "".join(parts)
 
 
 def _end_plug(flat: _Flat, index: int) -> str:
     """A part plug: the last one as a table of its wires, those before it in a chain as a bar across the ribbon."""
     plug, (top, high), x = flat.run.ends[index], flat.end_boxes[index], flat.faces[index]
-    extra = f", +{svg.num(plug.ref.extra_mm)} mm" if plug.ref.extra_mm else ""
+    extra = _extra(plug)
     if flat.chained and index < len(flat.run.ends) - 1:
         room = flat.faces[index + 1] - x - 6
         bar = svg.rect(x, top, 14, high, cls="paper edge heavy")
         return bar + _names(x, top, plug, room, extra)
-    parts = [svg.rect(x, top, TABLE, high, cls="paper edge heavy"), _names(x, top, plug, TABLE, extra)]
+    parts = [svg.rect(x, top, END_TABLE, high, cls="paper edge heavy"), _names(x, top, plug, END_TABLE, extra)]
     for wire in flat.run.wires:
         if wire.target.plug == index:
             words = f"{wire.target.cavity:<3} {visible_colour(wire)} {wire.net}"
-            words = svg.fitted(words, TABLE - 10)
+            words = svg.fitted(words, END_TABLE - 10)
             parts.append(svg.text(x + 6, flat.end_y[wire.id] + 4, words.replace("  ", " \u00a0"), "ink"))
     return "".join(parts)
 
@@ -289,84 +317,3 @@ def _ordinates(flat: _Flat, y: float) -> str:
     parts.append(svg.text(origin + 20, y + 10, "mm", "muted", size=svg.SMALL))
     parts.append(svg.text(LEFT, y + 10, svg.fitted(words, TABLE + 60, svg.SMALL), "muted", size=svg.SMALL))
     return "".join(parts)
-
-
-CLOSE, CLOSE_GAP, CLOSE_TALL, BAND = 22.0, 5.0, 74.0, 18.0
-
-
-def ribbon_end_svg(run: RunPlan, catalogue: Catalogue) -> str:
-    """Close-up of the ribbon's last stretch: its wires side by side at the part end, with the pattern they make.
-
-    Args:
-        run: The planned run.
-        catalogue: Reference data with housings, combs and colours.
-
-    Returns:
-        An ``svg`` element.
-    """
-    wires = [wire for wire in run.wires if not run.ends or wire.target.plug == len(run.ends) - 1]
-    rows = _rows(run, wires, catalogue)
-    prefix = f"r{run.number}-end"
-    paints = Paints(prefix, catalogue)
-    step = CLOSE + CLOSE_GAP
-    wide = 32 + max(max((len(row) for row in rows), default=1) * step, 190.0)
-    row_tall = CLOSE_TALL + 26
-    body = [paints.definitions([w.colour for w in wires if not w.sleeve_colour], [w.sleeve_colour for w in wires])]
-    for i, row in enumerate(rows):
-        top = 28 + i * row_tall
-        for j, wire in enumerate(row):
-            body.append(_close(run, wire, paints, 16 + j * step, top))
-        if run.comb:
-            across = len(row) * step - CLOSE_GAP + 6
-            body.append(svg.rect(13, top + 16, across, 7, cls="paper edge"))
-    last = run.ends[-1] if run.ends else None
-    words = f"at {last.place}: {last.socket}" if last else run_name(run)
-    body.append(svg.text(16, 17, svg.fitted(words, wide - 32), "ink", full=words))
-    worded = _worded(run, wires, len(rows), catalogue)
-    foot = 28 + len(rows) * row_tall + 6
-    lines = svg.wrapped(worded, wide - 32, svg.SMALL)
-    body += [svg.text(16, foot + i * 12, words, "muted", size=svg.SMALL) for i, words in enumerate(lines)]
-    tall = foot + len(lines) * 12
-    codes = "; ".join(", ".join(visible_colour(wire) for wire in row) for row in rows)
-    title = f"Run {run.number}, {svg.name(run_name(run))}: last stretch at the part end"
-    told = f"Left to right: {codes}. {worded}."
-    return svg.document(prefix, "ribbon-end", (wide, tall), (title, told), body)
-
-
-def _rows(run: RunPlan, wires: list[PlannedWire], catalogue: Catalogue) -> list[list[PlannedWire]]:
-    """Wires as the comb holds them: by the rows of the part plug, or taken in turns when that plug has one row."""
-    comb = catalogue.combs.get(run.comb)
-    if comb is None or comb.rows < 2 or len(wires) < 2 or not run.ends:
-        return [wires]
-    housing = catalogue.housings.get(run.ends[-1].housing)
-    row_of = {c.name: c.row for c in cells(housing, turned=False, mirrored=False)} if housing else {}
-    split = [
-        [w for w in wires if row_of.get(w.target.cavity) == row] for row in range(max(row_of.values(), default=0) + 1)
-    ]
-    if len(split) == 2 and max(map(len, split)) <= comb.columns:
-        return split
-    return [wires[0::2], wires[1::2]]
-
-
-def _close(run: RunPlan, wire: PlannedWire, paints: Paints, x: float, top: float) -> str:
-    """One wire of the close-up, its shrink band and its code."""
-    dashes = None if run.state == "measured" else "5 3"
-    paint = paints.braided(wire.sleeve_colour) if wire.sleeve_colour else paints.hatched(wire.colour)
-    parts = [svg.rect(x, top, CLOSE, CLOSE_TALL, fill=paint, cls="edge", stroke_dasharray=dashes, data_wire=wire.label)]
-    if run.shrink and wire.sleeve_colour:
-        parts.append(svg.rect(x - 1, top + CLOSE_TALL - BAND, CLOSE + 2, BAND, cls="edge", fill="#1b1b1d"))
-    parts.append(svg.text(x + CLOSE / 2, top + CLOSE_TALL + 13, visible_colour(wire), "ink", anchor="middle"))
-    return "".join(parts)
-
-
-def _worded(run: RunPlan, wires: list[PlannedWire], rows: int, catalogue: Catalogue) -> str:
-    parts = [f"{len(wires)} wires" if len(wires) != 1 else "1 wire"]
-    if rows > 1:
-        parts.append(f"{rows} rows")
-    parts.append("sleeved" if any(w.sleeve_colour for w in wires) else "bare")
-    if run.shrink:
-        parts.append("shrink at both ends")
-    comb = catalogue.combs.get(run.comb)
-    if comb:
-        parts.append(comb.name)
-    return ", ".join(parts)

@@ -16,7 +16,7 @@ from server.domain.errors import NotFoundError
 from server.domain.model.build import Allowances, Build, Finish, PartKind, Rates, RunFinish
 from server.domain.model.catalogue import Catalogue
 from server.domain.plan import plan
-from server.domain.proposing import places_for, propose
+from server.domain.proposing import Place, places_by_run, propose
 from server.domain.recipes import RECIPES, PartRecipe
 from server.services.opened import ExampleInfo, Opened, ShareInfo
 from server.services.records import BuildRecords, check, now_utc
@@ -35,9 +35,6 @@ from server.store.shares import create_share, find_share, list_shares, revoke_sh
 
 TOKEN_BYTES = 24
 """Random bytes of a share link's secret: 192 bits."""
-
-Place = tuple[tuple[tuple[str, str], ...], str, bool]
-"""Sockets a run could start from, their label, and whether they are free."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,10 +92,9 @@ class BuildDesk(BuildRecords):
         with reading(self._engine) as session:
             return revisions(session, build_id)[::-1]
 
-    def places_for(self, opened: Opened, run_id: str) -> tuple[Place, ...]:
-        """Sockets that a run could start from: every way that carries the nets it wants."""
-        run = edits.run_of(opened.build, run_id)
-        return tuple((p.keys, p.label, p.free) for p in places_for(run, opened.build, opened.catalogue))
+    def places_by_run(self, opened: Opened) -> dict[str, tuple[Place, ...]]:
+        """Sockets that each run could start from: every way that carries the nets it wants."""
+        return places_by_run(opened.build, opened.catalogue)
 
     def export_json(self, build_id: str) -> str:
         """The newest revision as a build document."""

@@ -11,9 +11,9 @@ from server.store.catalogue_edits import clear_catalogue_value, set_catalogue_va
 from server.store.catalogue_overlay import EDITABLE
 from server.store.database import reading, writing
 from server.store.own_packs import add_pack, remove_own_pack
-from server.store.stock_rows import StockRow, lost_edits, same_value, stock_rows
+from server.store.stock_rows import StockRow, StockValue, lost_edits, same_value, stock_rows
 
-__all__ = ["StockDesk", "StockRow"]
+__all__ = ["StockDesk", "StockRow", "StockValue"]
 
 
 class StockDesk:

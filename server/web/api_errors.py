@@ -65,7 +65,7 @@ def _other(request: Request, error: Exception) -> JSONResponse:
 
 def _http(request: Request, error: Exception) -> JSONResponse:
     status, detail = (error.status_code, error.detail) if isinstance(error, HTTPException) else (500, str(error))
-    response = _answer(status, str(detail))
+    response = _answer(status, "There is no such address here." if str(detail) == "Not Found" else str(detail))
     if isinstance(error, HTTPException) and error.headers:
         response.headers.update(error.headers)
     return response

@@ -55,7 +55,7 @@ class RevisionEntry(BaseModel):
 
     number: int
     saved_at: str
-    words: str
+    words: list[str]
 
 
 class RevisionList(BaseModel):
@@ -124,7 +124,8 @@ def answers(success: int, model: str, words: str, *refusals: int) -> dict[int | 
     described: dict[int | str, dict[str, Any]] = {success: {"description": words}}
     if model:
         described[success]["content"] = {"application/json": {"schema": _ref(model)}}
-        described[success]["headers"] = {**_TAG, **(_LOCATION if success == 201 else {})}
+        if not model.endswith("List"):
+            described[success]["headers"] = {**_TAG, **(_LOCATION if success == 201 else {})}
     for status in sorted({*refusals, 400, 421}):
         if status == 304:
             described[status] = {"description": "Unchanged since the tag in If-None-Match."}

@@ -7,9 +7,11 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
+from typing import TypeVar
 
 from server.domain.errors import InvalidInputError, Problem
 
+Choice = TypeVar("Choice", bound=str)
 MM_PER_INCH = 25.4
 _MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": MM_PER_INCH}
 _UNIT_WORDS = {
@@ -90,6 +92,15 @@ class Reader:
     def ticked(self, name: str) -> bool:
         """Whether a box was ticked."""
         return name in self.typed.values
+
+    def one_of(self, name: str, offered: tuple[Choice, ...]) -> Choice:
+        """One of the words offered; the first of them when it is none, and then a problem is noted."""
+        text = self.word(name)
+        for choice in offered:
+            if choice == text:
+                return choice
+        self.problem(name, "Pick one of the list.")
+        return offered[0]
 
     def codes(self, name: str) -> tuple[str, ...]:
         """Colour codes written one after the other, with blanks, commas or dashes between them."""

@@ -32,4 +32,3 @@ def include_pages(app: FastAPI) -> None:
     for router in routers():
         app.include_router(router, include_in_schema=False)
     errors.install(app)
-

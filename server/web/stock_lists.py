@@ -35,6 +35,8 @@ class StockList:
     """True when packs hold a length rather than pieces."""
     about: str
     columns: tuple[Column, ...] = ()
+    facts: str = "Measures"
+    """Heading of the table of facts."""
 
 
 PACK_PRICE = Column("price", "price", "")
@@ -119,7 +121,8 @@ LISTS: Mapping[ListName, StockList] = {
             None,
             False,
             "Minutes for one operation. Time your own bench over ten pieces and divide.",
-            (Column("minutes", "minutes", "min"),),
+            (Column("minutes", "minutes", ""),),
+            facts="Operations",
         ),
     )
 }

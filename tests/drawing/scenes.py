@@ -111,7 +111,7 @@ def straight_cpu(number: int = 3, *, down: bool = True, **more: object) -> RunPl
     opposite = dict(zip(order, ["5", "1", "6", "2", "7", "3", "8", "4"], strict=True))
     wires = [
         wire(f"{number}-{c}", (0, opposite[c] if not down else c), (0, c), CPU[c], BY_NET[CPU[c]], sleeve="TQ")
-        for c in reversed(order)
+        for c in order
     ]
     source = plug((SUPPLY, f"C{number}"), "split main", f"C{number} CPU 8", "p42-8", CPU, down=down)
     return run(number, [source], [plug(("board", f"cpu{number}"), "Board", "CPU 8", "p42-8", CPU)], wires, **more)

@@ -1,9 +1,6 @@
 """The finish of a build, and what one run does otherwise, from a form."""
 
-from typing import cast
-
 from server.domain.model.build import ColourMode, Finish, RunFinish
-from server.domain.model.catalogue import Insulation
 from server.web.forms import Reader
 from server.web.views.formats import INSULATIONS, USES
 
@@ -21,17 +18,15 @@ def finish_of(read: Reader) -> Finish:
         InvalidInputError: some choice is not among those offered.
     """
     gauges = {use: _gauge(read, f"finish.awg.{use}") for use in USES if read.word(f"finish.awg.{use}")}
-    insulation = _one_of(read, "finish.insulation", tuple(INSULATIONS))
-    mode = _one_of(read, "finish.colour_mode", COLOUR_MODES)
-    pattern, sleeves = _pattern(read, "finish.pattern"), _pattern(read, "finish.sleeve_pattern")
+    mode = read.one_of("finish.colour_mode", COLOUR_MODES)
     finish = Finish(
-        insulation=cast(Insulation, insulation or "plain"),
+        insulation=read.one_of("finish.insulation", tuple(INSULATIONS)),
         awg_by_use={use: awg for use, awg in gauges.items() if awg is not None},
         # Adding a colour says more than the list above it: whoever picks colours wants the pattern.
-        colour_mode="pattern" if _edits(read, "finish.pattern") else cast(ColourMode, mode or "by_net"),
-        pattern=pattern,
+        colour_mode="pattern" if _edits(read, "finish.pattern") else mode,
+        pattern=_pattern(read, "finish.pattern"),
         sleeve=read.word("finish.sleeve"),
-        sleeve_pattern=sleeves,
+        sleeve_pattern=_pattern(read, "finish.sleeve_pattern"),
         shrink=read.ticked("finish.shrink"),
         combs=read.ticked("finish.combs"),
     )
@@ -51,13 +46,13 @@ def run_finish_of(read: Reader, run_id: str) -> RunFinish:
     """
     name = f"runs.{run_id}.finish"
     sleeve = read.word(f"{name}.sleeve")
-    insulation = _one_of(read, f"{name}.insulation", ("", *INSULATIONS))
-    mode = _one_of(read, f"{name}.colour_mode", ("", *COLOUR_MODES))
+    insulation = read.one_of(f"{name}.insulation", tuple(INSULATIONS)) if read.word(f"{name}.insulation") else None
+    mode = read.one_of(f"{name}.colour_mode", COLOUR_MODES) if read.word(f"{name}.colour_mode") else None
     pattern = _pattern(read, f"{name}.pattern") or None
     finish = RunFinish(
         awg=_gauge(read, f"{name}.awg") if read.word(f"{name}.awg") else None,
-        insulation=cast(Insulation, insulation) if insulation else None,
-        colour_mode="pattern" if pattern and _edits(read, f"{name}.pattern") else cast(ColourMode, mode) or None,
+        insulation=insulation,
+        colour_mode="pattern" if pattern and _edits(read, f"{name}.pattern") else mode,
         pattern=pattern,
         sleeve=None if not sleeve else "" if sleeve == "bare" else sleeve,
         sleeve_pattern=_pattern(read, f"{name}.sleeve_pattern") or None,
@@ -91,15 +86,6 @@ def _gauge(read: Reader, name: str) -> int | None:
     return read.whole(name, 1, 40)
 
 
-def _one_of(read: Reader, name: str, offered: tuple[str, ...]) -> str:
-    """One of the texts offered."""
-    text = read.word(name)
-    if text not in offered:
-        read.problem(name, "Pick one of the list.")
-        return ""
-    return text
-
-
 def _yes_no(read: Reader, name: str) -> bool | None:
     """Yes, no, or as the build."""
-    return {"yes": True, "no": False}.get(_one_of(read, name, ("", "yes", "no")))
+    return {"yes": True, "no": False}.get(read.one_of(name, ("", "yes", "no")))

@@ -1,7 +1,7 @@
 """The lengths of runs, from a form."""
 
+from server.domain.edits import RouteEntry
 from server.domain.model.build import Build, PlugRef, Route, Run
-from server.services.entries import RouteEntry
 from server.web.forms import Reader
 from server.web.views.formats import bare_length
 from server.web.views.routes import route_texts

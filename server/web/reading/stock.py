@@ -46,7 +46,7 @@ def in_page_words(error: InvalidInputError, columns: tuple[Column, ...]) -> tupl
 def _value(text: str, column: Column) -> str | Problem:
     text = " ".join(text.replace("\u00a0", " ").split())
     if not text and column.entry != "words":
-        return Problem(column.name, "Write a value, or reset it.")
+        return Problem(column.name, "Write a value.")
     if column.entry == "words":
         return text
     if column.entry == "pack_length":

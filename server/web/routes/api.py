@@ -54,7 +54,11 @@ async def _body(request: Request) -> bytes:
     return await request.body()
 
 
-def _base(if_match: Annotated[str | None, Header(description='Tag of the revision built on, "rev-N".')] = None) -> int:
+def _base(
+    if_match: Annotated[
+        str | None, Header(alias="If-Match", description='Tag of the revision built on, "rev-N".')
+    ] = None,
+) -> int:
     """Revision that an ``If-Match`` header names."""
     if if_match is None:
         raise HTTPException(428, 'Send If-Match with the ETag of the revision you changed, such as "rev-3".')
@@ -173,7 +177,8 @@ def read_plan(desk: Desk, build_id: BuildId, revision: RevisionNumber = None, kn
 def list_revisions(desk: Desk, build_id: BuildId) -> Response:
     """Lists revisions."""
     entries = [
-        RevisionEntry(number=each.number, saved_at=each.saved_at, words=each.words) for each in desk.revisions(build_id)
+        RevisionEntry(number=each.number, saved_at=each.saved_at, words=list(each.words))
+        for each in desk.revisions(build_id)
     ]
     return JSONResponse(RevisionList(revisions=entries).model_dump())
 

@@ -1,6 +1,7 @@
 """What is taken to the bench: cards, lists, tools and findings, which only read."""
 
 from decimal import Decimal
+from typing import Annotated
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
@@ -53,7 +54,9 @@ def findings(scene: Scene) -> FindingsPanel:
 
 
 @router.post("/prices/{pack_id}")
-def price(request: Request, desk: Desk, build_id: str, pack_id: str, form: Posted = posted("buys")) -> Response:
+def price(
+    request: Request, desk: Desk, build_id: str, pack_id: str, form: Annotated[Posted, posted("buys")]
+) -> Response:
     """An own price for a pack, or the usual one again."""
     read = form.reader()
     name = f"prices.{pack_id}"

@@ -1,5 +1,7 @@
 """The estimate with its rates and allowances."""
 
+from typing import Annotated
+
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
@@ -17,14 +19,14 @@ def estimate(scene: Scene) -> EstimatePanel:
 
 
 @router.post("/rates")
-def rates(request: Request, desk: Desk, build_id: str, form: Posted = posted("estimate")) -> Response:
+def rates(request: Request, desk: Desk, build_id: str, form: Annotated[Posted, posted("estimate")]) -> Response:
     """What turns materials and hours into a price."""
     read = form.reader()
     return saved(request, desk.set_rates(build_id, read.base(), rates_of(read)), form)
 
 
 @router.post("/allowances")
-def allowances(request: Request, desk: Desk, build_id: str, form: Posted = posted("estimate")) -> Response:
+def allowances(request: Request, desk: Desk, build_id: str, form: Annotated[Posted, posted("estimate")]) -> Response:
     """What is added to every wire and bought as reserve."""
     read = form.reader()
     return saved(request, desk.set_allowances(build_id, read.base(), allowances_of(read)), form)

@@ -1,5 +1,7 @@
 """The finish step."""
 
+from typing import Annotated
+
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
@@ -17,14 +19,16 @@ def finish(scene: Scene) -> FinishPanel:
 
 
 @router.post("/finish")
-def choose(request: Request, desk: Desk, build_id: str, form: Posted = posted("finish")) -> Response:
+def choose(request: Request, desk: Desk, build_id: str, form: Annotated[Posted, posted("finish")]) -> Response:
     """The finish of the whole build."""
     read = form.reader()
     return saved(request, desk.set_finish(build_id, read.base(), finish_of(read)), form)
 
 
 @router.post("/runs/{run_id}/finish")
-def choose_for_run(request: Request, desk: Desk, build_id: str, run_id: str, form: Posted = posted("run")) -> Response:
+def choose_for_run(
+    request: Request, desk: Desk, build_id: str, run_id: str, form: Annotated[Posted, posted("run")]
+) -> Response:
     """What one run does otherwise."""
     read = form.reader()
     return saved(request, desk.set_run_finish(build_id, read.base(), run_id, run_finish_of(read, run_id)), form)

@@ -1,5 +1,7 @@
 """The first screen: make, find, rename, copy, delete, bring in and take out builds."""
 
+from typing import Annotated
+
 from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
 
@@ -36,21 +38,21 @@ def home(request: Request) -> Response:
 
 
 @router.post("/builds")
-def create(desk: Desk, form: Posted = posted("home")) -> Response:
+def create(desk: Desk, form: Annotated[Posted, posted("home")]) -> Response:
     """A new build."""
     opened = desk.create(form.reader().word("name"))
     return RedirectResponse(f"/builds/{opened.build_id}/supply?saved={opened.revision}", status_code=303)
 
 
 @router.post("/examples/{example_id}")
-def create_example(desk: Desk, example_id: str, form: Posted = posted("home")) -> Response:
+def create_example(desk: Desk, example_id: str, form: Annotated[Posted, posted("home")]) -> Response:
     """A build of one's own from an example."""
     opened = desk.create_example(example_id)
     return RedirectResponse(f"/builds/{opened.build_id}/supply?saved={opened.revision}", status_code=303)
 
 
 @router.post("/import")
-def bring_in(desk: Desk, form: Posted = posted("home")) -> Response:
+def bring_in(desk: Desk, form: Annotated[Posted, posted("home")]) -> Response:
     """A build from a JSON file."""
     if not form.files.get("file"):
         raise InvalidInputError((Problem("file", "Choose a build file first."),))
@@ -59,7 +61,7 @@ def bring_in(desk: Desk, form: Posted = posted("home")) -> Response:
 
 
 @router.post("/builds/{build_id}/rename")
-def rename(desk: Desk, build_id: str, form: Posted = posted("home")) -> Response:
+def rename(desk: Desk, build_id: str, form: Annotated[Posted, posted("home")]) -> Response:
     """Another name for a build."""
     read = form.reader()
     build = desk.open(build_id).build
@@ -68,21 +70,21 @@ def rename(desk: Desk, build_id: str, form: Posted = posted("home")) -> Response
 
 
 @router.post("/builds/{build_id}/duplicate")
-def duplicate(desk: Desk, build_id: str, form: Posted = posted("home")) -> Response:
+def duplicate(desk: Desk, build_id: str, form: Annotated[Posted, posted("home")]) -> Response:
     """A copy of a build."""
     desk.duplicate(build_id)
     return RedirectResponse("/", status_code=303)
 
 
 @router.post("/builds/{build_id}/delete")
-def delete(request: Request, desk: Desk, build_id: str, form: Posted = posted("home")) -> Response:
+def delete(request: Request, desk: Desk, build_id: str, form: Annotated[Posted, posted("home")]) -> Response:
     """Away with a build, with a way back."""
     name = desk.delete(build_id)
     return RedirectResponse(request.url_for("home").include_query_params(deleted=build_id, name=name), status_code=303)
 
 
 @router.post("/builds/{build_id}/restore")
-def restore(desk: Desk, build_id: str, form: Posted = posted("home")) -> Response:
+def restore(desk: Desk, build_id: str, form: Annotated[Posted, posted("home")]) -> Response:
     """A deleted build back again."""
     desk.restore(build_id)
     return RedirectResponse("/", status_code=303)

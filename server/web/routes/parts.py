@@ -1,11 +1,13 @@
 """The parts step: parts and the runs that feed them."""
 
+from typing import Annotated
+
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
-from server.domain.errors import InvalidInputError, Problem
 from server.web.forms import Reader
 from server.web.screen import Desk, Posted, Scene, panel, posted, saved, without_panel
+from server.web.views.formats import KINDS
 from server.web.views.parts import PartsPanel, parts_panel
 
 router = APIRouter(prefix="/builds/{build_id}")
@@ -14,12 +16,12 @@ router = APIRouter(prefix="/builds/{build_id}")
 @panel("parts")
 def parts(scene: Scene) -> PartsPanel:
     """The view of the panel."""
-    places = {run.id: scene.desk.places_for(scene.opened, run.id) for run in scene.opened.build.runs}
+    places = scene.desk.places_by_run(scene.opened)
     return parts_panel(scene.opened, scene.base, scene.fields, scene.desk.recipes(), places)
 
 
 @router.post("/parts")
-def add(request: Request, desk: Desk, build_id: str, form: Posted = posted("parts")) -> Response:
+def add(request: Request, desk: Desk, build_id: str, form: Annotated[Posted, posted("parts")]) -> Response:
     """Parts of a usual kind."""
     read = form.reader()
     count = read.whole("count", 1, 40)
@@ -28,56 +30,62 @@ def add(request: Request, desk: Desk, build_id: str, form: Posted = posted("part
 
 
 @router.post("/parts/own")
-def add_own(request: Request, desk: Desk, build_id: str, form: Posted = posted("parts")) -> Response:
+def add_own(request: Request, desk: Desk, build_id: str, form: Annotated[Posted, posted("parts")]) -> Response:
     """A part with sockets picked one by one."""
     read = form.reader()
-    kind, name, pinouts = read.word("kind"), read.word("part_name"), read.chosen("pinouts")
-    return saved(
-        request, desk.add_custom_part(build_id, read.base(), kind, name, pinouts, read.word("chain")), form
-    )
+    kind = read.one_of("kind", tuple(KINDS))
+    read.done()
+    name, pinouts, chain = read.word("part_name"), read.chosen("pinouts"), read.word("chain")
+    return saved(request, desk.add_custom_part(build_id, read.base(), kind, name, pinouts, chain), form)
 
 
 @router.post("/parts/{part_id}/rename")
-def rename(request: Request, desk: Desk, build_id: str, part_id: str, form: Posted = posted("parts")) -> Response:
+def rename(
+    request: Request, desk: Desk, build_id: str, part_id: str, form: Annotated[Posted, posted("parts")]
+) -> Response:
     """Another name for a part."""
     read = form.reader()
     return saved(request, desk.rename_part(build_id, read.base(), part_id, read.word(f"parts.{part_id}.name")), form)
 
 
 @router.post("/parts/{part_id}/remove")
-def remove(request: Request, desk: Desk, build_id: str, part_id: str, form: Posted = posted("parts")) -> Response:
+def remove(
+    request: Request, desk: Desk, build_id: str, part_id: str, form: Annotated[Posted, posted("parts")]
+) -> Response:
     """Away with a part and the runs that feed only it."""
     return saved(request, desk.remove_part(build_id, form.reader().base(), part_id), form)
 
 
 @router.post("/propose")
-def propose(request: Request, desk: Desk, build_id: str, form: Posted = posted("parts")) -> Response:
+def propose(request: Request, desk: Desk, build_id: str, form: Annotated[Posted, posted("parts")]) -> Response:
     """Runs for every inlet that nothing feeds."""
     return saved(request, desk.propose_runs(build_id, form.reader().base()), form)
 
 
 @router.post("/runs")
-def add_run(request: Request, desk: Desk, build_id: str, form: Posted = posted("parts")) -> Response:
+def add_run(request: Request, desk: Desk, build_id: str, form: Annotated[Posted, posted("parts")]) -> Response:
     """A run from a port of choice."""
     read = form.reader()
     source = places(read, "source")
     ends = places(read, "ends")
-    read.done()
-    return saved(request, desk.add_run(build_id, read.base(), source[0], ends, read.word("run_name")), form)
+    first = source[0] if source else None
+    return saved(request, desk.add_run(build_id, read.base(), first, ends, read.word("run_name")), form)
 
 
 @router.post("/runs/{run_id}/move")
-def move(request: Request, desk: Desk, build_id: str, run_id: str, form: Posted = posted("parts")) -> Response:
+def move(
+    request: Request, desk: Desk, build_id: str, run_id: str, form: Annotated[Posted, posted("parts")]
+) -> Response:
     """Another port for a run."""
     read = form.reader()
-    names = [f"runs.{run_id}.sources.{index}" for index in range(3)]
-    sources = tuple(place for name in names if read.word(name) for place in places(read, name))
-    read.done()
+    sources = places(read, f"runs.{run_id}.sources")
     return saved(request, desk.move_run(build_id, read.base(), run_id, sources), form)
 
 
 @router.post("/runs/{run_id}/split")
-def split(request: Request, desk: Desk, build_id: str, run_id: str, form: Posted = posted("parts")) -> Response:
+def split(
+    request: Request, desk: Desk, build_id: str, run_id: str, form: Annotated[Posted, posted("parts")]
+) -> Response:
     """A chain cut into two runs."""
     read = form.reader()
     keep = read.whole(f"runs.{run_id}.keep", 1, 40)
@@ -86,7 +94,9 @@ def split(request: Request, desk: Desk, build_id: str, run_id: str, form: Posted
 
 
 @router.post("/runs/{run_id}/optional")
-def optional(request: Request, desk: Desk, build_id: str, run_id: str, form: Posted = posted("parts")) -> Response:
+def optional(
+    request: Request, desk: Desk, build_id: str, run_id: str, form: Annotated[Posted, posted("parts")]
+) -> Response:
     """Which optional cavities are wired."""
     read = form.reader()
     cavities = read.chosen(f"runs.{run_id}.optional")
@@ -94,15 +104,15 @@ def optional(request: Request, desk: Desk, build_id: str, run_id: str, form: Pos
 
 
 @router.post("/runs/{run_id}/remove")
-def remove_run(request: Request, desk: Desk, build_id: str, run_id: str, form: Posted = posted("parts")) -> Response:
+def remove_run(
+    request: Request, desk: Desk, build_id: str, run_id: str, form: Annotated[Posted, posted("parts")]
+) -> Response:
     """Away with a run; the parts it fed stay."""
     opened = desk.remove_run(build_id, form.reader().base(), run_id)
     return saved(request, opened, without_panel(form, "parts"))
 
 
 def places(read: Reader, name: str) -> tuple[tuple[str, str], ...]:
-    """Sockets picked in a form as ``part/socket``; a problem is noted when there is none."""
-    found = tuple((part, socket) for part, bar, socket in (text.partition("/") for text in read.chosen(name)) if bar)
-    if not found:
-        raise InvalidInputError((Problem(name, "Pick at least one."),))
-    return found
+    """Sockets picked in a form, each as ``part/socket``."""
+    words = " ".join(read.chosen(name)).split()
+    return tuple((part, socket) for part, bar, socket in (word.partition("/") for word in words) if bar)

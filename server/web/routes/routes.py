@@ -1,5 +1,7 @@
 """The routes step: how long each run is."""
 
+from typing import Annotated
+
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
@@ -27,7 +29,7 @@ def look(request: Request, desk: Desk, build_id: str) -> Response:
 
 
 @router.post("/routes")
-def measure(request: Request, desk: Desk, build_id: str, form: Posted = posted("routes")) -> Response:
+def measure(request: Request, desk: Desk, build_id: str, form: Annotated[Posted, posted("routes")]) -> Response:
     """The lengths of every run in the table, or of the one run that is open."""
     read = form.reader()
     base = read.base()
@@ -36,6 +38,8 @@ def measure(request: Request, desk: Desk, build_id: str, form: Posted = posted("
 
 
 @router.post("/runs/{run_id}/route")
-def measure_one(request: Request, desk: Desk, build_id: str, run_id: str, form: Posted = posted("run")) -> Response:
+def measure_one(
+    request: Request, desk: Desk, build_id: str, run_id: str, form: Annotated[Posted, posted("run")]
+) -> Response:
     """The length of one run."""
     return measure(request, desk, build_id, form)

@@ -1,5 +1,7 @@
 """One run, opened below the sheet."""
 
+from typing import Annotated
+
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
@@ -13,7 +15,7 @@ router = APIRouter(prefix="/builds/{build_id}/runs/{run_id}")
 def run(scene: Scene) -> RunPanel:
     """The view of the panel."""
     known = any(held.id == scene.run_id for held in scene.opened.build.runs)
-    places = scene.desk.places_for(scene.opened, scene.run_id) if known else ()
+    places = scene.desk.places_by_run(scene.opened)[scene.run_id] if known else ()
     return run_panel(scene.opened, scene.run_id, scene.base, scene.fields, places, inches=scene.inches)
 
 
@@ -24,7 +26,9 @@ def look(request: Request, desk: Desk, build_id: str, run_id: str) -> Response:
 
 
 @router.post("/rename")
-def rename(request: Request, desk: Desk, build_id: str, run_id: str, form: Posted = posted("run")) -> Response:
+def rename(
+    request: Request, desk: Desk, build_id: str, run_id: str, form: Annotated[Posted, posted("run")]
+) -> Response:
     """Another name for a run."""
     read = form.reader()
     return saved(request, desk.rename_run(build_id, read.base(), run_id, read.word(f"runs.{run_id}.name")), form)

@@ -8,19 +8,21 @@ from fastapi.responses import RedirectResponse, Response
 from fastapi.routing import APIRoute
 
 from server.domain.errors import InvalidInputError
-from server.services.stock import StockDesk
+from server.services.stock import StockDesk, StockRow
 from server.web import rendering
 from server.web.forms import Typed
 from server.web.reading.stock import in_page_words, values_of
 from server.web.screen import Posted, desk_of, posted, wants_panel
-from server.web.stock_lists import StockList, columns_of, list_named, pack_columns
+from server.web.stock_lists import LISTS, StockList, columns_of, list_named, pack_columns
 from server.web.views.stock import (
+    StockAfter,
     StockPage,
     Told,
     add_pack_form,
     item_names,
     line_id,
     lost_values,
+    packs_of,
     stock_line,
     stock_table,
     stock_tabs,
@@ -147,23 +149,27 @@ def _names(request: Request, entry: StockList) -> dict[str, str]:
     return item_names(desk_of(request).catalogue(), entry.kind) if entry.kind else {}
 
 
-def _row(
-    request: Request, entry: StockList, table: str, row_id: str, told: Told, *, status: int = 200
-) -> Response:
+def _row(request: Request, entry: StockList, table: str, row_id: str, told: Told, *, status: int = 200) -> Response:
+    rows = _rows(_stock_of(request))
     row = _stock_of(request).row(_table(entry, table), row_id)
     view = stock_line(entry, table, row, _names(request, entry), told)
-    return rendering.page("panels/stock_row.html", status=status, view=view, alone=True)
+    after = StockAfter(stock_tabs(entry, rows), view.message)
+    return rendering.page("panels/stock_row.html", status=status, view=view, after=after)
+
+
+def _rows(desk: StockDesk) -> dict[str, tuple[StockRow, ...]]:
+    return {table: desk.rows(table) for table in ("packs", *(entry.table for entry in LISTS.values() if entry.table))}
 
 
 def _view(request: Request, entry: StockList, told: Told, typed: Typed | None) -> StockPage:
     desk, names = _stock_of(request), _names(request, entry)
-    packs = tuple(row for row in desk.rows("packs") if row.kind == entry.kind) if entry.kind else ()
+    rows = _rows(desk)
     return StockPage(
         title=entry.title,
         about=entry.about,
-        tabs=stock_tabs(entry),
-        facts=stock_table(entry, "facts", desk.rows(entry.table), names, told) if entry.table else None,
-        packs=stock_table(entry, "packs", packs, names, told) if entry.kind else None,
+        tabs=stock_tabs(entry, rows),
+        facts=stock_table(entry, "facts", rows[entry.table], names, told) if entry.table else None,
+        packs=stock_table(entry, "packs", packs_of(entry, rows["packs"]), names, told) if entry.kind else None,
         add=add_pack_form(entry, names, typed) if entry.kind else None,
         lost=lost_values(desk.lost_edits()),
         message=told.message if told.row else "",
@@ -173,10 +179,10 @@ def _view(request: Request, entry: StockList, told: Told, typed: Typed | None) -
 def _panel(
     request: Request, entry: StockList, told: Told, *, status: int = 200, typed: Typed | None = None
 ) -> Response:
-    return rendering.page("panels/stock_packs.html", status=status, view=_view(request, entry, told, typed))
+    view = _view(request, entry, told, typed)
+    after = StockAfter(view.tabs, view.message or "Not saved.")
+    return rendering.page("panels/stock_packs.html", status=status, view=view, after=after)
 
 
-def _page(
-    request: Request, entry: StockList, told: Told, *, status: int = 200, typed: Typed | None = None
-) -> Response:
-    return rendering.page("pages/stock.html", status=status, view=_view(request, entry, told, typed))
+def _page(request: Request, entry: StockList, told: Told, *, status: int = 200, typed: Typed | None = None) -> Response:
+    return rendering.page("pages/stock.html", status=status, view=_view(request, entry, told, typed), after=None)

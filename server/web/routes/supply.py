@@ -1,5 +1,7 @@
 """The supply step."""
 
+from typing import Annotated
+
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
@@ -16,7 +18,7 @@ def supply(scene: Scene) -> SupplyPanel:
 
 
 @router.post("/builds/{build_id}/supply")
-def choose(request: Request, desk: Desk, build_id: str, form: Posted = posted("supply")) -> Response:
+def choose(request: Request, desk: Desk, build_id: str, form: Annotated[Posted, posted("supply")]) -> Response:
     """Another supply layout."""
     read = form.reader()
     return saved(request, desk.choose_supply(build_id, read.base(), read.word("supply")), form)

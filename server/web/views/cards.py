@@ -3,22 +3,29 @@
 from collections import Counter
 from dataclasses import dataclass
 
-from server.domain.model.plan import Plug, RunPlan
+from server.domain.model.plan import RunPlan
 from server.drawing.face import plug_face_svg
 from server.services.opened import Opened
 from server.web.views import formats
-from server.web.views.pieces import FindingLine, WireLine, finding_lines, letter, plugs_text, route_text, run_title, wire_lines
+from server.web.views.pieces import (
+    FindingLine,
+    WireTable,
+    finding_lines,
+    letter,
+    plugs_text,
+    route_text,
+    run_title,
+    wire_table,
+)
 from server.web.views.run import run_facts
 
 
 @dataclass(frozen=True, slots=True)
 class Face:
-    """One plug, seen from the wire side."""
+    """One plug, seen from the wire side, and the plugs of the chain that are wired as it is."""
 
-    label: str
-    housing: str
-    note: str
     svg: str
+    alike: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +42,11 @@ class Card:
     waits: bool
     sources: tuple[Face, ...]
     ends: tuple[Face, ...]
-    wires: tuple[WireLine, ...]
-    sleeved: bool
+    side_by_side: bool
+    """Whether both sides are narrow enough to stand beside each other."""
+    long: bool
+    """Whether the wires are set in two columns on small paper."""
+    wires: WireTable
     facts: tuple[tuple[str, str], ...]
     notes: tuple[str, ...]
     findings: tuple[FindingLine, ...]
@@ -84,8 +94,9 @@ def _card(run: RunPlan, opened: Opened) -> Card:
         waits=run.state != "measured",
         sources=_faces(run, opened, at_source=True),
         ends=_faces(run, opened, at_source=False),
-        wires=wire_lines(run, opened.catalogue),
-        sleeved=any(wire.sleeve_colour for wire in run.wires),
+        side_by_side=_columns(run, opened) <= 12,
+        long=len(run.wires) > 12,
+        wires=wire_table(run, opened.catalogue),
         facts=(*_pieces(run, opened), *run_facts(run, opened)),
         notes=run.notes,
         findings=finding_lines(findings, "", opened.plan.runs),
@@ -93,23 +104,24 @@ def _card(run: RunPlan, opened: Opened) -> Card:
 
 
 def _faces(run: RunPlan, opened: Opened, *, at_source: bool) -> tuple[Face, ...]:
-    """The plugs of one side; in a chain each has its letter."""
+    """The plugs of one side. The middle plugs of a chain are wired as its first, and are only named."""
     plugs = run.sources if at_source else run.ends
+    shown = list(range(len(plugs)))
+    middle: list[int] = []
+    if not at_source and len(plugs) > 2 and len({plug.housing for plug in plugs}) == 1:
+        shown, middle = [0, len(plugs) - 1], shown[1:-1]
     return tuple(
         Face(
-            _face_label(plug, index, len(plugs), at_source=at_source),
-            opened.catalogue.housings[plug.housing].name,
-            "lies flattest with its latch down" if plug.latch_down else "",
             plug_face_svg(run, index, at_source, opened.catalogue),
+            formats.listed(f"plug {letter(other)}" for other in middle) if middle and index == 0 else "",
         )
-        for index, plug in enumerate(plugs)
+        for index in shown
     )
 
 
-def _face_label(plug: Plug, index: int, total: int, *, at_source: bool) -> str:
-    """What stands above a face: where the plug goes."""
-    place = f"{plug.place}, {plug.socket}"
-    return place if at_source or total < 2 else f"{letter(index)}: {place}"
+def _columns(run: RunPlan, opened: Opened) -> int:
+    """Columns of all plugs that are drawn beside each other."""
+    return sum(opened.catalogue.housings[plug.housing].columns for plug in (*run.sources, *run.ends[:2]))
 
 
 def _pieces(run: RunPlan, opened: Opened) -> tuple[tuple[str, str], ...]:

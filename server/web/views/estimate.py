@@ -67,7 +67,9 @@ def estimate_panel(opened: Opened, base: int, fields: Fields) -> EstimatePanel:
         sums=(
             SumRow("materials", "whole packs of the buy list", formats.money(estimate.materials, currency)),
             SumRow("labour", hourly, formats.money(estimate.labour_price, currency)),
-            SumRow("overhead", f"{formats.amount(rates.overhead_percent)} %", formats.money(estimate.overhead, currency)),
+            SumRow(
+                "overhead", f"{formats.amount(rates.overhead_percent)} %", formats.money(estimate.overhead, currency)
+            ),
             SumRow("margin", f"{formats.amount(rates.margin_percent)} %", formats.money(estimate.margin, currency)),
             SumRow("tax", f"{formats.amount(rates.tax_percent)} %", formats.money(estimate.tax, currency)),
         ),

@@ -45,12 +45,18 @@ def field_id(name: str) -> str:
     return "f-" + re.sub(r"[^A-Za-z0-9]+", "-", name)
 
 
+def sentence(message: str) -> str:
+    """A message as a sentence, however it was written."""
+    text = message[:1].upper() + message[1:]
+    return text if text.endswith((".", "!", "?", ":")) else f"{text}."
+
+
 class Fields:
     """Makes the fields of one panel, each with what was typed last and the problem found with it."""
 
     def __init__(self, typed: Typed | None = None) -> None:
         self._typed = typed or Typed()
-        self._problems = {problem.field: problem.message for problem in self._typed.problems}
+        self._problems = {problem.field: sentence(problem.message) for problem in self._typed.problems}
         self._made: set[str] = set()
 
     def text(self, name: str, label: str, current: str, hint: str = "", unit: str = "") -> Field:
@@ -59,9 +65,7 @@ class Fields:
         value = self._typed.first(name, current) if name in self._typed.values else current
         return Field(name, field_id(name), label, value, self._problems.get(name, ""), hint, unit)
 
-    def choice(
-        self, name: str, label: str, current: str, options: Iterable[tuple[str, str]], hint: str = ""
-    ) -> Field:
+    def choice(self, name: str, label: str, current: str, options: Iterable[tuple[str, str]], hint: str = "") -> Field:
         """A list to pick one from; ``options`` are values with their texts."""
         self._made.add(name)
         value = self._typed.first(name, current) if name in self._typed.values else current
@@ -87,6 +91,6 @@ class Fields:
     def troubles(self) -> tuple[Trouble, ...]:
         """Every problem, to stand on top of the panel; asked for once all fields are made."""
         return tuple(
-            Trouble(problem.message, field_id(problem.field) if problem.field in self._made else "")
+            Trouble(sentence(problem.message), field_id(problem.field) if problem.field in self._made else "")
             for problem in self._typed.problems
         )

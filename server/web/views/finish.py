@@ -109,7 +109,9 @@ def finish_panel(opened: Opened, base: int, fields: Fields) -> FinishPanel:
         insulation=fields.choice("finish.insulation", "Insulation", finish.insulation, formats.INSULATIONS.items()),
         colour_mode=fields.choice("finish.colour_mode", "Wire colours", finish.colour_mode, COLOUR_MODES),
         pattern=wire_pattern("finish", finish.pattern, catalogue, fields, finish.insulation),
-        sleeve=fields.choice("finish.sleeve", "Sleeve", finish.sleeve, [("", "none, bare wires"), *_sleeves(catalogue)]),
+        sleeve=fields.choice(
+            "finish.sleeve", "Sleeve", finish.sleeve, [("", "none, bare wires"), *_sleeves(catalogue)]
+        ),
         sleeve_pattern=sleeve_pattern("finish", finish.sleeve_pattern, catalogue, fields),
         shrink=fields.tick("finish.shrink", "Heat-shrink at both ends", finish.shrink),
         combs=fields.tick("finish.combs", "Combs along each ribbon", finish.combs),
@@ -130,7 +132,9 @@ def ribbon_end(run: RunPlan, opened: Opened) -> RibbonEnd:
     )
 
 
-def run_finish_fields(run: RunPlan, own: RunFinish, build: Finish, catalogue: Catalogue, fields: Fields) -> RunFinishFields:
+def run_finish_fields(
+    run: RunPlan, own: RunFinish, build: Finish, catalogue: Catalogue, fields: Fields
+) -> RunFinishFields:
     """The fields of one run's own finish; an empty choice follows the build.
 
     Args:

@@ -8,6 +8,7 @@ from server.domain.model.plan import Plan
 from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.fields import Trouble
+from server.web.views.pieces import STATES
 
 STEPS = (("supply", "Supply"), ("parts", "Parts"), ("routes", "Routes"), ("finish", "Finish"))
 BENCH = (
@@ -156,11 +157,14 @@ def _lines(opened: Opened, links: int) -> dict[str, str]:
         "cuts": formats.count(cut, "wire") + (f", {waiting} wait" if waiting else ""),
         "buys": formats.count(len(plan.buys), "line"),
         "tools": formats.count(len(plan.tools), "tool"),
-        "findings": f"{summary.stops} stop, {summary.warns} warn, {formats.count(summary.notes, 'note')}",
+        "findings": formats.listed(
+            formats.count(number, word)
+            for number, word in ((summary.stops, "stop"), (summary.warns, "warn"), (summary.notes, "note"))
+        ),
         "estimate": formats.money(summary.total, summary.currency) + ("" if plan.estimate.complete else ", incomplete"),
         "history": f"at revision {opened.revision}",
         "share": formats.count(links, "link") if links else "not shared",
-        "details": build.client and f"for {build.client}" or "name, client, notes",
+        "details": (build.client and f"for {build.client}") or "name, client, notes",
     }
 
 
@@ -175,11 +179,7 @@ def _parts_line(opened: Opened) -> str:
 def _routes_line(plan: Plan) -> str:
     """Routes by how well they are known."""
     states = Counter(run.state for run in plan.runs)
-    words = [
-        f"{states[state]} {word}"
-        for state, word in (("measured", "measured"), ("range", "range"), ("unmeasured", "not measured"))
-        if states[state]
-    ]
+    words = [f"{states[state]} {word}" for state, word in STATES.items() if states[state]]
     return formats.listed(words) or "no runs yet"
 
 

@@ -4,11 +4,17 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
-from server.domain.model.plan import BuyLine, CutGroup
+from server.domain.model.plan import BuyLine, CutGroup, Severity
 from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.fields import Field, Fields
 from server.web.views.pieces import FindingLine, Swatch, finding_lines, route_text, run_title, swatch
+
+_GRAVITY: dict[Severity, str] = {
+    "stop": "Stop: settle these first",
+    "warn": "Warn: look again",
+    "note": "Note: good to know",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,13 +195,9 @@ def findings_panel(opened: Opened) -> FindingsPanel:
     lines = finding_lines(opened.plan.findings, opened.build_id, opened.plan.runs)
     return FindingsPanel(
         tuple(
-            FindingGroup(formats.SEVERITIES[severity], formats.MARKS[severity], name, held)
-            for severity, name in (
-                ("stop", "Stop: settle these first"),
-                ("warn", "Warn: look again"),
-                ("note", "Note: good to know"),
-            )
-            if (held := tuple(line for line in lines if line.severity == formats.SEVERITIES[severity]))
+            FindingGroup(word, formats.MARKS[severity], _GRAVITY[severity], held)
+            for severity, word in formats.SEVERITIES.items()
+            if (held := tuple(line for line in lines if line.severity == word))
         )
     )
 
@@ -216,7 +218,9 @@ def _buy(line: BuyLine, opened: Opened, currency: str) -> BuyRow:
     """One item of the buy list."""
     packs = {pack.id: pack for pack in opened.catalogue.packs}
     words = [
-        f"{times} × {formats.quantity(packs[pack].quantity, packs[pack].unit)}" if pack in packs else f"{times} × {pack}"
+        f"{times} × {formats.quantity(packs[pack].quantity, packs[pack].unit)}"
+        if pack in packs
+        else f"{times} × {pack}"
         for pack, times in line.packs
     ]
     return BuyRow(

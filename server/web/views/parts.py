@@ -5,14 +5,14 @@ from dataclasses import dataclass
 
 from server.domain.model.build import SUPPLY, Part, Socket
 from server.domain.model.plan import PortUse, RunPlan, Unfed
+from server.domain.proposing import Place
 from server.domain.recipes import PartRecipe
 from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.fields import Field, Fields
-from server.web.views.pieces import plugs_text, route_text, run_title
+from server.web.views.pieces import plugs_text, route_text, run_title, target_text
 
-Place = tuple[tuple[str, str], str, bool]
-"""A socket that would fit a run, its label, and whether it is free."""
+"""Sockets that together would feed a run, their label, and whether they are free."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +49,7 @@ class RunLine:
     source: str
     target: str
     length: str
-    places: tuple[Field, ...]
+    place: Field | None
     split: Field | None
     optional: Field | None
 
@@ -125,13 +125,15 @@ def parts_panel(
         recipe=fields.choice("recipe", "Kind of part", "", [(recipe.id, recipe.name) for recipe in recipes]),
         recipes=recipes,
         count=fields.text("count", "How many", "1"),
-        name=fields.text("name", "Name", "", hint="Leave empty for the usual name."),
+        name=fields.text("name", "Name, if not the usual one", ""),
         parts=tuple(_part(part, opened, fields) for part in build.parts),
         unfed=tuple((f"{unfed.place}, {unfed.inlet}", unfed.reason) for unfed in plan.unfed),
         runs=tuple(run_line(run, opened, fields, places.get(run.id, ())) for run in plan.runs),
         ports=_ports(plan.ports, opened),
-        own_source=fields.choice("source", "From", "", _free_ports(plan.ports)),
-        own_ends=fields.choices("ends", "To", (), _unfed_inlets(plan.unfed), hint="Tick one inlet, or several for a chain."),
+        own_source=fields.choice("source", "From", "", [("", "no source yet"), *_free_ports(plan.ports)]),
+        own_ends=fields.choices(
+            "ends", "To", (), _unfed_inlets(plan.unfed), hint="Tick one inlet, or several for a chain."
+        ),
         own_name=fields.text("run_name", "Name of the run", ""),
         part_kind=fields.choice("kind", "Kind", "other", kinds),
         part_name=fields.text("part_name", "Name", ""),
@@ -158,30 +160,30 @@ def run_line(run: RunPlan, opened: Opened, fields: Fields, places: tuple[Place, 
         run_title(run),
         f"/builds/{opened.build_id}/runs/{run.id}",
         plugs_text(run.sources),
-        plugs_text(run.ends),
+        target_text(run),
         route_text(run),
-        _place_fields(run, fields, places),
+        _place_field(run, fields, places),
         fields.choice(f"runs.{run.id}.keep", "Split", keep[-1][0] if keep else "", keep) if chain else None,
         _optional_field(run, opened, fields),
     )
 
 
-def _place_fields(run: RunPlan, fields: Fields, places: tuple[Place, ...]) -> tuple[Field, ...]:
-    """One list per source plug, and one more for a second source where other ports would fit."""
-    if not places:
-        return ()
-    made = []
-    for index in range(min(len(run.sources) + 1, 3)):
-        ref = run.sources[index].ref if index < len(run.sources) else None
-        current = f"{ref.part}/{ref.socket}" if ref else ""
-        options = [("", "no further plug")] if index else []
-        options += [
-            (f"{part}/{socket}", label if free or f"{part}/{socket}" == current else f"{label} (in use)")
-            for (part, socket), label, free in places
-        ]
-        label = "Move to" if index == 0 else "together with"
-        made.append(fields.choice(f"runs.{run.id}.sources.{index}", label, current, options))
-    return tuple(made)
+def _place_field(run: RunPlan, fields: Fields, places: tuple[Place, ...]) -> Field | None:
+    """A list of the places that would feed the run, those in use marked; nothing where there is no other place."""
+    current = place_value(tuple((plug.ref.part, plug.ref.socket) for plug in run.sources))
+    options = [
+        (value, place.label if place.free or value == current else f"{place.label} (in use)")
+        for place in places
+        for value in (place_value(place.keys),)
+    ]
+    if current not in dict(options):
+        options.insert(0, (current, plugs_text(run.sources) or "no source yet"))
+    return fields.choice(f"runs.{run.id}.sources", "Starts from", current, options) if len(options) > 1 else None
+
+
+def place_value(keys: tuple[tuple[str, str], ...]) -> str:
+    """Sockets as one text for a form: ``supply/m1 supply/m2``."""
+    return " ".join(f"{part}/{socket}" for part, socket in keys)
 
 
 def _optional_field(run: RunPlan, opened: Opened, fields: Fields) -> Field | None:

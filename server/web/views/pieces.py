@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 
 from server.domain.model.catalogue import Catalogue
-from server.domain.model.plan import Finding, PlannedWire, Plug, RunPlan, WireEnd
+from server.domain.model.plan import Finding, PlannedWire, Plug, RunPlan, RunState, WireEnd
 from server.web.views import formats
 
-STATES = {"measured": "measured", "range": "range", "unmeasured": "not measured"}
+STATES: dict[RunState, str] = {"measured": "measured", "range": "range", "unmeasured": "not measured"}
 _UNKNOWN_HEX = "#808080"
 
 
@@ -48,6 +48,20 @@ class WireLine:
     doubled: str
 
 
+@dataclass(frozen=True, slots=True)
+class WireTable:
+    """The wires of a run; what all of them have in common is said once above."""
+
+    caption: str
+    common: str
+    lines: tuple[WireLine, ...]
+    unit: str
+    gauge: bool
+    """Whether gauge and insulation need a column, because they differ."""
+    sleeve: bool
+    """Whether the sleeve needs a column, because it is not simply the wire's colour."""
+
+
 def swatch(catalogue: Catalogue, code: str) -> Swatch:
     """The swatch of a colour code; an unknown code keeps its code as its name."""
     colour = catalogue.colours.get(code)
@@ -80,6 +94,12 @@ def plugs_text(plugs: tuple[Plug, ...]) -> str:
     words = [plug.socket if plug.at_supply_end else f"{plug.place}, {plug.socket}" for plug in plugs]
     counted = {word: words.count(word) for word in words}
     return "; ".join(word if times == 1 else f"{word} ×{times}" for word, times in counted.items())
+
+
+def target_text(run: RunPlan) -> str:
+    """Where a run ends, unless its title says so already."""
+    text = plugs_text(run.ends)
+    return "" if text == run_title(run) else text
 
 
 def route_text(run: RunPlan, *, inches: bool = False) -> str:
@@ -118,6 +138,24 @@ def wire_lines(run: RunPlan, catalogue: Catalogue, *, inches: bool = False) -> t
         )
         for wire in run.wires
     )
+
+
+def wire_table(run: RunPlan, catalogue: Catalogue, *, inches: bool = False) -> WireTable:
+    """The wires of a run as a table with as few columns as they need.
+
+    Args:
+        run: The planned run.
+        catalogue: Reference data.
+        inches: Whether lengths are shown in inches.
+    """
+    lines = wire_lines(run, catalogue, inches=inches)
+    kinds = {(line.gauge, line.insulation) for line in lines}
+    alike = all(line.sleeve is None for line in lines) or all(line.sleeve == line.colour for line in lines)
+    words = [f"{gauge}, {insulation} insulation" for gauge, insulation in kinds] if len(kinds) == 1 else []
+    if lines and alike:
+        words.append("each sleeved in its own colour" if lines[0].sleeve else "bare, no sleeve")
+    common = f"All wires {'; '.join(words)}." if words else ""
+    return WireTable(f"Wires of run {run.number}", common, lines, "in" if inches else "mm", len(kinds) > 1, not alike)
 
 
 def _end_text(run: RunPlan, end: WireEnd, *, at_source: bool) -> str:

@@ -20,8 +20,8 @@ class Revision(Protocol):
         """When it was saved. [ISO 8601 UTC]"""
 
     @property
-    def words(self) -> str:
-        """What it changed."""
+    def words(self) -> tuple[str, ...]:
+        """What it changed, one sentence each."""
 
 
 class Link(Protocol):
@@ -43,7 +43,7 @@ class RevisionLine:
     number: int
     saved: str
     saved_iso: str
-    words: str
+    words: tuple[str, ...]
     href: str
     current: bool
 

@@ -7,7 +7,7 @@ from server.domain.model.plan import RunPlan
 from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.fields import Field, Fields
-from server.web.views.pieces import STATES, letter, plugs_text, run_title
+from server.web.views.pieces import STATES, letter, plugs_text, run_title, target_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +71,7 @@ def routes_panel(opened: Opened, base: int, fields: Fields, *, inches: bool) -> 
     )
 
 
-def route_fields(plan: RunPlan, run: Run, fields: Fields, *, inches: bool) -> RouteFields:
+def route_fields(plan: RunPlan, run: Run, fields: Fields, *, inches: bool, prefix: str) -> RouteFields:
     """The fields of one run's route, in the unit that is shown.
 
     Args:
@@ -79,6 +79,7 @@ def route_fields(plan: RunPlan, run: Run, fields: Fields, *, inches: bool) -> Ro
         run: The run as the builder entered it.
         fields: Makes the fields with what was typed last.
         inches: Whether lengths are shown in inches.
+        prefix: What stands before each label, where several runs are shown together.
     """
     unit = "in" if inches else "mm"
     texts = route_texts(run.route, inches=inches)
@@ -86,7 +87,7 @@ def route_fields(plan: RunPlan, run: Run, fields: Fields, *, inches: bool) -> Ro
     spacing = None
     if len(run.ends) > 1:
         hint = f"{len(run.ends) - 1} between {len(run.ends)} plugs"
-        spacing = fields.text(f"{name}.spacing", f"Run {run.number}, plug to plug", texts["spacing"], hint, unit)
+        spacing = fields.text(f"{name}.spacing", f"{prefix}plug to plug", texts["spacing"], hint, unit)
     extras: list[Field] = []
     for side, refs, plugs in (("sources", run.sources, plan.sources), ("ends", run.ends, plan.ends)):
         if len(refs) < 2 or (side == "ends" and plan.kind == "chain"):
@@ -96,9 +97,9 @@ def route_fields(plan: RunPlan, run: Run, fields: Fields, *, inches: bool) -> Ro
             text = formats.bare_length(ref.extra_mm, inches=inches)
             extras.append(fields.text(f"{name}.{side}.{index}.extra", f"extra at {label}", text, "", unit))
     return RouteFields(
-        fields.text(f"{name}.length", f"Run {run.number}, length", texts["length"], "", unit),
-        fields.text(f"{name}.low", f"Run {run.number}, shortest", texts["low"], "", unit),
-        fields.text(f"{name}.high", f"Run {run.number}, longest", texts["high"], "", unit),
+        fields.text(f"{name}.length", f"{prefix}length", texts["length"], "", unit),
+        fields.text(f"{name}.low", f"{prefix}shortest", texts["low"], "", unit),
+        fields.text(f"{name}.high", f"{prefix}longest", texts["high"], "", unit),
         spacing,
         tuple(extras),
     )
@@ -135,9 +136,9 @@ def _row(plan: RunPlan, run: Run, opened: Opened, fields: Fields, inches: bool) 
         run_title(plan),
         f"/builds/{opened.build_id}/runs/{plan.id}",
         plugs_text(plan.sources),
-        plugs_text(plan.ends),
+        target_text(plan),
         STATES[plan.state],
         plan.state == "measured",
         cut or "waits",
-        route_fields(plan, run, fields, inches=inches),
+        route_fields(plan, run, fields, inches=inches, prefix=f"run {run.number}, "),
     )

@@ -4,13 +4,14 @@ from dataclasses import dataclass
 
 from server.domain.errors import NotFoundError
 from server.domain.model.plan import RunPlan
+from server.domain.proposing import Place
 from server.drawing.ribbon import ribbon_svg
 from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.fields import Field, Fields
 from server.web.views.finish import RibbonEnd, RunFinishFields, ribbon_end, run_finish_fields
-from server.web.views.parts import Place, RunLine, run_line
-from server.web.views.pieces import STATES, FindingLine, WireLine, finding_lines, route_text, wire_lines
+from server.web.views.parts import RunLine, run_line
+from server.web.views.pieces import STATES, FindingLine, WireTable, finding_lines, route_text, wire_table
 from server.web.views.routes import RouteFields, route_fields
 
 
@@ -33,7 +34,7 @@ class RunPanel:
     finish: RunFinishFields
     end: RibbonEnd
     ribbon: str
-    wires: tuple[WireLine, ...]
+    wires: WireTable
     findings: tuple[FindingLine, ...]
     before: tuple[str, str] | None
     """Address and title of the run before this one."""
@@ -75,11 +76,11 @@ def run_panel(
         length=route_text(run, inches=inches),
         facts=run_facts(run, opened),
         notes=run.notes,
-        route=route_fields(run, entered, fields, inches=inches),
+        route=route_fields(run, entered, fields, inches=inches, prefix=""),
         finish=run_finish_fields(run, entered.finish, opened.build.finish, opened.catalogue, fields),
         end=ribbon_end(run, opened),
         ribbon=ribbon_svg(run, opened.catalogue),
-        wires=wire_lines(run, opened.catalogue, inches=inches),
+        wires=wire_table(run, opened.catalogue, inches=inches),
         findings=finding_lines(own, "", runs),
         before=_step(opened, index - 1),
         after=_step(opened, index + 1),

@@ -5,7 +5,16 @@ from dataclasses import dataclass
 from server.drawing.harness import harness_svg
 from server.services.opened import Opened
 from server.web.views import formats
-from server.web.views.pieces import FindingLine, Swatch, finding_lines, plugs_text, route_text, run_title, swatch
+from server.web.views.pieces import (
+    FindingLine,
+    Swatch,
+    finding_lines,
+    plugs_text,
+    route_text,
+    run_title,
+    swatch,
+    target_text,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +67,7 @@ def shared_page(opened: Opened) -> SharedPage:
                 run.number,
                 run_title(run),
                 plugs_text(run.sources),
-                plugs_text(run.ends),
+                target_text(run),
                 route_text(run),
                 len(run.wires),
                 tuple(

@@ -6,12 +6,11 @@ from decimal import Decimal
 
 from server.domain.errors import Problem
 from server.domain.model.catalogue import Catalogue, ItemKind
-from server.services.stock import StockRow
-from server.store.stock_rows import StockValue
+from server.services.stock import StockRow, StockValue
+from server.web.forms import Typed
 from server.web.stock_lists import LISTS, Column, StockList, columns_of
 from server.web.views import formats
 from server.web.views.fields import Field, Fields, field_id
-from server.web.forms import Typed
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +19,7 @@ class StockTab:
 
     href: str
     name: str
+    line: str
     current: bool
 
 
@@ -36,6 +36,8 @@ class StockCell:
     """One value to edit."""
 
     field: Field
+    head: str
+    """Head of its column with the unit, for screens too narrow for columns."""
     words: bool
     """True for text, which needs a wider field."""
     shipped: str
@@ -60,6 +62,7 @@ class StockLine:
     cells: tuple[StockCell, ...]
     each: str
     """Price of a metre or a piece; empty for facts."""
+    each_head: str
     source: str
     remove: str
     """Address that removes an own pack; empty for shipped rows."""
@@ -112,6 +115,14 @@ class StockPage:
 
 
 @dataclass(frozen=True, slots=True)
+class StockAfter:
+    """What stands around a swapped row or table and follows from the same edit."""
+
+    tabs: tuple[StockTab, ...]
+    message: str
+
+
+@dataclass(frozen=True, slots=True)
 class Told:
     """What became of an edit: the row it was made in, what to say, and what was typed where it was refused."""
 
@@ -129,9 +140,31 @@ def line_id(table: str, row_id: str) -> str:
     return f"{table}-{row_id}".replace(".", "-")
 
 
-def stock_tabs(current: StockList) -> tuple[StockTab, ...]:
-    """Every list with its address."""
-    return tuple(StockTab(f"/stock/{entry.name}", entry.title, entry.name == current.name) for entry in LISTS.values())
+def stock_tabs(current: StockList, rows: Mapping[str, tuple[StockRow, ...]]) -> tuple[StockTab, ...]:
+    """Every list with its address and what it holds.
+
+    Args:
+        current: The list that is shown.
+        rows: Rows of every table that can be edited.
+    """
+    return tuple(
+        StockTab(f"/stock/{entry.name}", entry.title, _tab_line(entry, rows), entry.name == current.name)
+        for entry in LISTS.values()
+    )
+
+
+def _tab_line(entry: StockList, rows: Mapping[str, tuple[StockRow, ...]]) -> str:
+    facts = rows[entry.table] if entry.table else ()
+    packs = packs_of(entry, rows["packs"])
+    counted = formats.count(len(packs), "pack") if entry.kind else formats.count(len(facts), "operation")
+    own = sum(value.own is not None for row in (*facts, *packs) for value in row.values)
+    own += sum(row.own for row in packs)
+    return f"{counted}, {own} of your own" if own else counted
+
+
+def packs_of(entry: StockList, packs: tuple[StockRow, ...]) -> tuple[StockRow, ...]:
+    """The packs of a list among all packs."""
+    return tuple(row for row in packs if row.kind == entry.kind)
 
 
 def item_names(catalogue: Catalogue, kind: ItemKind) -> dict[str, str]:
@@ -167,9 +200,9 @@ def stock_table(
     marks += [formats.count(own, "pack") + " of your own"] if own else []
     return StockTable(
         id=f"stock-{table}",
-        heading="Packs" if table == "packs" else entry.title,
+        heading="Packs and prices" if table == "packs" else entry.facts,
         columns=tuple(StockHeading(column.heading, column.unit) for column in columns),
-        each="" if table == "facts" else ("a metre" if entry.by_length else "a piece"),
+        each=_each_head(entry) if table == "packs" else "",
         lines=tuple(stock_line(entry, table, row, names, told) for row in _by_item(rows, names)),
         edited=", ".join(marks),
     )
@@ -199,6 +232,7 @@ def stock_line(
         name=name,
         cells=cells,
         each=_each(entry, row) if table == "packs" else "",
+        each_head=_each_head(entry),
         source=row.source,
         remove=f"{action}/remove" if row.own else "",
         message=" ".join(rest) or (told.message if mine else ""),
@@ -250,6 +284,7 @@ def _cell(
             problem=problems.get(column.name, ""),
             unit=column.unit,
         ),
+        head=f"{column.heading}, {column.unit}" if column.unit else column.heading,
         words=column.entry == "words",
         shipped=(_shown(column, value.shipped) or "nothing") if edited else "",
         shipped_word="at first" if line.startswith("packs-own") else "shipped",
@@ -265,6 +300,10 @@ def _shown(column: Column, text: str) -> str:
     if column.entry != "pack_length" or not text.isdigit():
         return text
     return formats.amount(Decimal(text) / 1000)
+
+
+def _each_head(entry: StockList) -> str:
+    return "price of a metre" if entry.by_length else "price of a piece"
 
 
 def _each(entry: StockList, row: StockRow) -> str:

@@ -7,7 +7,6 @@ from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.fields import Field, Fields
 
-
 _CELL = 8
 """Side of one drawn cavity with the space to the next. [px]"""
 

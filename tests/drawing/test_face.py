@@ -1,0 +1,156 @@
+from dataclasses import replace
+
+import pytest
+
+from server.drawing.face import plug_face_svg
+from tests.drawing import reading, scenes
+from tests.drawing.scenes import catalogue
+
+HOUSINGS = ["p42-24", "p42-4", "p30-16", "satad-5", "h254-4", "h254-10"]
+
+
+def bare(housing_id: str, *, down: bool = False):
+    plug = scenes.plug(("part", "in"), "Part", "inlet", housing_id, {}, down=down)
+    return scenes.run(1, [], [plug], [])
+
+
+@pytest.mark.parametrize("housing_id", HOUSINGS)
+def test_the_mating_side_is_the_mirror_image_of_the_wire_side_cavity_by_cavity(housing_id):
+    run = bare(housing_id)
+    wire = reading.cavity_places(reading.parse(plug_face_svg(run, 0, False, catalogue())))
+    mating = reading.cavity_places(reading.parse(plug_face_svg(run, 0, False, catalogue(), view="mating")))
+    # Property: a mirror image changes the sign of every distance from the upright middle line and nothing else.
+    assert mating == {cavity: (-x, y) for cavity, (x, y) in wire.items()}
+    assert len(wire) == catalogue().housings[housing_id].positions
+
+
+@pytest.mark.parametrize("housing_id", HOUSINGS)
+def test_a_plug_with_its_latch_down_is_turned_by_half_a_turn(housing_id):
+    up = reading.cavity_places(reading.parse(plug_face_svg(bare(housing_id), 0, False, catalogue())))
+    down = reading.cavity_places(reading.parse(plug_face_svg(bare(housing_id, down=True), 0, False, catalogue())))
+    # Property: half a turn changes the sign of both distances from the middle.
+    assert down == {cavity: (-x, -y) for cavity, (x, y) in up.items()}
+
+
+@pytest.mark.parametrize(
+    ("down", "side", "word"), [(False, "top", "latch up"), (True, "bottom", "latch down")], ids=["up", "down"]
+)
+def test_the_latch_is_drawn_and_named_on_its_side(down, side, word):
+    root = reading.parse(plug_face_svg(bare("p42-8", down=down), 0, False, catalogue()))
+    assert (reading.latch_side(root), word in reading.words(root)) == (side, True)
+
+
+def test_cavity_1_of_a_two_row_plug_lies_at_the_lower_right_seen_from_the_wire_side():
+    # Common practice: the direction that `domain.housings` states, in the row away from the latch.
+    places = reading.cavity_places(reading.parse(plug_face_svg(bare("p42-24"), 0, False, catalogue())))
+    assert places["1"] == max(places.values())
+
+
+def test_every_wire_of_a_plug_is_drawn_once():
+    run = scenes.main_run()
+    both = [
+        [
+            r.get("data-wire")
+            for r in reading.parse(plug_face_svg(run, i, True, catalogue())).iter()
+            if r.get("data-wire")
+        ]
+        for i in (0, 1)
+    ]
+    assert sorted(both[0] + both[1]) == sorted(w.label for w in run.wires)
+
+
+def test_a_wire_that_only_passes_an_insulation_displacement_plug_is_drawn_there_once():
+    root = reading.parse(plug_face_svg(scenes.chain_run(plugs=3), 1, False, catalogue()))
+    assert sorted(r.get("data-wire", "") for r in root.iter() if r.get("data-wire")) == [f"6-{c}" for c in "12345"]
+
+
+def test_a_contact_with_two_wires_shows_both_labels_and_both_nets():
+    root = reading.parse(plug_face_svg(scenes.main_run(), 0, False, catalogue()))
+    label = next(g for g in root.iter(f"{reading.SVG}g") if g.get("data-label") == "13")
+    assert sorted(reading.words(label).split("\n")) == ["1-13 +3.3V", "1-13S +3.3V_SENSE"]
+
+
+def test_a_contact_between_two_segments_of_a_chain_shows_both_wires():
+    root = reading.parse(plug_face_svg(scenes.segment_run(), 0, False, catalogue()))
+    group = next(g for g in root.iter(f"{reading.SVG}g") if g.get("data-cavity") == "3")
+    assert [r.get("data-wire") for r in group.iter() if r.get("data-wire")] == ["9A-3", "9B-3"]
+
+
+def test_states_of_cavities_without_a_wire_are_told_apart_by_a_mark():
+    root = reading.parse(plug_face_svg(scenes.main_run(), 0, True, catalogue()))
+    states = {g.get("data-cavity"): g.get("data-state") for g in root.iter(f"{reading.SVG}g") if g.get("data-cavity")}
+    # By construction of the scene: 16 carries the sense wire, 17 is live without a wire, 18 carries nothing.
+    assert (states["16"], states["17"], states["18"]) == ("wire", "open", "not-connected")
+
+
+def test_a_moulded_plug_is_not_called_unconnected():
+    run = replace(bare("satad-5"), kind="sleeved")
+    said = reading.words(reading.parse(plug_face_svg(run, 0, False, catalogue())))
+    assert ("moulded plug, never rewired" in said, "not connected" in said) == (True, False)
+
+
+def test_every_used_cavity_carries_its_colour_code():
+    said = reading.words(reading.parse(plug_face_svg(scenes.straight_cpu(), 0, False, catalogue()))).split("\n")
+    # Four COM in black and four +12V in yellow, all in turquoise sleeve.
+    assert (said.count("BK/TQ"), said.count("YE/TQ")) == (4, 4)
+
+
+@pytest.mark.parametrize(("view", "words"), [("wire", "wire side"), ("mating", "mating side")])
+def test_the_view_is_written_on_the_drawing(view, words):
+    root = reading.parse(plug_face_svg(scenes.straight_cpu(), 0, False, catalogue(), view=view))
+    assert f"seen from the {words}" in reading.words(root)
+
+
+def test_the_cap_of_an_insulation_displacement_plug_is_named():
+    root = reading.parse(plug_face_svg(scenes.chain_run(plugs=3), 2, False, catalogue()))
+    assert "cap: wires end" in reading.words(root)
+
+
+@pytest.mark.parametrize("name", ["<script>\"&'", "מאוורר קדמי", "🌀 fan 🌀", "ctrl\x00\x1b", "\u202eflipped"])
+def test_any_name_gives_well_formed_text_and_no_stray_direction_marks(name):
+    run = scenes.fan_run(place=name)
+    text = plug_face_svg(run, 0, False, catalogue())
+    reading.parse(text)
+    assert "<script" not in text
+    assert "\u202e" not in text
+
+
+@pytest.mark.parametrize(
+    ("run", "at_source"),
+    [
+        (scenes.main_run(), False),
+        (scenes.main_run(), True),
+        (scenes.graphics_run(), False),
+        (scenes.chain_run(), False),
+        (scenes.fan_run(place="A very long name of a fan " * 4), False),
+        (scenes.straight_cpu(), True),
+        (scenes.segment_run(), False),
+    ],
+    ids=["main", "main-source", "graphics", "chain", "long-name", "latch-down", "segments"],
+)
+@pytest.mark.parametrize("view", ["wire", "mating"])
+def test_nothing_lies_outside_the_face_drawing(run, at_source, view):
+    assert reading.outside(reading.parse(plug_face_svg(run, 0, at_source, catalogue(), view=view))) == []
+
+
+def test_ids_of_all_faces_of_a_build_are_unique_on_one_page():
+    cat = catalogue()
+    found = []
+    for run in scenes.small_build():
+        for at_source, plugs in ((True, run.sources), (False, run.ends)):
+            for i in range(len(plugs)):
+                for view in ("wire", "mating"):
+                    found += reading.ids(reading.parse(plug_face_svg(run, i, at_source, cat, view=view)))
+    assert len(found) == len(set(found))
+
+
+def test_a_colour_that_the_catalogue_lacks_is_still_named():
+    run = scenes.straight_cpu()
+    run = replace(run, wires=tuple(replace(w, colour="ZZ", sleeve_colour="") for w in run.wires))
+    said = reading.words(reading.parse(plug_face_svg(run, 0, False, catalogue())))
+    assert said.split("\n").count("ZZ") == 8
+
+
+def test_no_element_carries_a_style_attribute_because_the_page_forbids_it():
+    root = reading.parse(plug_face_svg(scenes.main_run(), 0, False, catalogue()))
+    assert [e.tag for e in root.iter() if e.get("style")] == []

@@ -1,0 +1,131 @@
+from itertools import pairwise
+
+import pytest
+
+from server.domain.model.plan import Unfed
+from server.drawing.harness import TitleBlock, harness_svg
+from tests.drawing import reading, scenes
+from tests.drawing.scenes import catalogue
+
+BLOCK = TitleBlock("Kestrel <walnut> & more " * 4, "14", "2026-11-24", "harness", 7, 62)
+
+
+def draw(plan, **more):
+    return reading.parse(harness_svg(plan, catalogue(), href=lambda n: f"/runs/{n}?a=1&b=2", **more))
+
+
+def links(root):
+    return list(root.iter(f"{reading.SVG}a"))
+
+
+@pytest.mark.parametrize("runs", [scenes.small_build(), scenes.large_build(), []], ids=["small", "forty", "none"])
+def test_the_harness_has_one_link_per_run(runs):
+    found = links(draw(scenes.plan(runs)))
+    assert sorted(a.get("href", "") for a in found) == sorted(f"/runs/{r.number}?a=1&b=2" for r in runs)
+
+
+@pytest.mark.parametrize(
+    ("run", "name"),
+    [
+        (scenes.straight_cpu(3), "Run 3, CPU 8, 540 mm, 8 wires"),
+        (scenes.fan_run(7), "Run 7, fan lead 4, 250 to 420 mm, not measured, 4 wires"),
+    ],
+    ids=["measured", "range"],
+)
+def test_a_run_is_named_with_number_length_and_wires(run, name):
+    assert [a.get("aria-label") for a in links(draw(scenes.plan([run])))] == [name]
+
+
+def test_links_are_not_hidden_from_assistive_tools_by_an_image_role():
+    assert draw(scenes.plan([])).get("role") == "group"
+
+
+def test_every_wire_of_every_run_is_drawn_once():
+    runs = scenes.small_build()
+    found = [label for e in draw(scenes.plan(runs)).iter() for label in e.get("data-wires", "").split()]
+    assert sorted(found) == sorted(w.label for r in runs for w in r.wires)
+
+
+def test_a_ribbon_has_as_many_strokes_as_its_labels_say():
+    strokes = [
+        (e.get("d", "").count("M"), len(e.get("data-wires", "").split()))
+        for e in draw(scenes.plan(scenes.large_build())).iter()
+        if e.get("data-wires")
+    ]
+    assert [drawn for drawn, _ in strokes] == [told for _, told in strokes]
+
+
+def test_the_open_run_alone_is_marked_as_the_current_one():
+    found = links(draw(scenes.plan(scenes.small_build()), selected=3))
+    assert [a.get("data-run") for a in found if a.get("aria-current")] == ["3"]
+
+
+@pytest.mark.parametrize("metered", [True, False])
+def test_a_supply_that_nobody_metered_says_so_in_words(metered):
+    said = reading.words(draw(scenes.plan(scenes.small_build(), metered=metered)))
+    assert ("NOT METERED" in said) is not metered
+
+
+def test_free_ports_are_shown_with_the_word_free():
+    assert "F0 peripheral 6, free" in reading.words(draw(scenes.plan(scenes.small_build())))
+
+
+def test_an_inlet_that_no_run_feeds_is_drawn_with_its_reason():
+    unfed = Unfed("gpu2", "in", "Second card", "CPU power, 8 positions", "no port left")
+    assert "not fed: no port left" in reading.words(draw(scenes.plan(scenes.small_build(), unfed=[unfed])))
+
+
+def test_only_a_run_that_is_not_measured_is_dashed():
+    root = draw(scenes.plan(scenes.small_build()))
+    dashed = {a.get("data-run") for a in links(root) if any(e.get("stroke-dasharray") for e in a.iter())}
+    assert dashed == {"7"}
+
+
+def test_names_of_any_script_are_shown_as_typed():
+    root = draw(scenes.plan([scenes.fan_run(7, '<b>&"מאוורר')]))
+    assert '<b>&"מאוורר' in reading.words(root)
+
+
+@pytest.mark.parametrize("runs", [scenes.small_build(), scenes.large_build(), []], ids=["small", "forty", "none"])
+def test_nothing_lies_outside_the_harness_drawing(runs):
+    unfed = [Unfed("x", "in", "Lost part " * 9, "unheard-of inlet", "nothing gives its nets " * 6)]
+    root = draw(scenes.plan(runs, metered=False, unfed=unfed), title_block=BLOCK, selected=1)
+    assert reading.outside(root) == []
+
+
+def test_ids_of_the_harness_are_unique():
+    found = reading.ids(draw(scenes.plan(scenes.large_build())))
+    assert len(found) == len(set(found))
+
+
+def test_upright_stretches_of_different_runs_do_not_lie_on_one_another():
+    root = draw(scenes.plan(scenes.large_build()))
+    spans = []
+    for link in links(root):
+        for path in link.iter(f"{reading.SVG}path"):
+            if path.get("class") != "outline":
+                continue
+            ways = [reading.path_points(f"M{d}") for d in path.get("d", "").split("M") if d]
+            spans += [
+                (link.get("data-run"), a[0], min(a[1], b[1]), max(a[1], b[1]))
+                for way in ways
+                for a, b in pairwise(way)
+                if a[0] == b[0] and a[0] < 700.0
+            ]
+    # Two wires of different runs upright at one place within 1 px would be one line to the eye.
+    clashes = [
+        (p, q) for i, p in enumerate(spans) for q in spans[i + 1 :]
+        if p[0] != q[0] and abs(p[1] - q[1]) < 1.0 and min(p[3], q[3]) - max(p[2], q[2]) > 1.0
+    ]  # fmt: skip
+    assert spans
+    assert clashes == []
+
+
+def test_the_same_plan_gives_the_same_drawing():
+    plan = scenes.plan(scenes.small_build())
+    assert harness_svg(plan, catalogue(), href=str) == harness_svg(plan, catalogue(), href=str)
+
+
+def test_the_title_block_carries_its_fields():
+    said = reading.words(draw(scenes.plan([]), title_block=TitleBlock("Kestrel", "14", "2026-11-24", "harness", 7, 62)))
+    assert {"Kestrel", "14", "2026-11-24", "harness", "7", "62"} <= set(said.split("\n"))
