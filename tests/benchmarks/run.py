@@ -52,7 +52,7 @@ def measure_plan() -> None:
     for name in ("compact", "large"):
         build = read_build((ROOT / "seed_data" / "examples" / f"{name}.json").read_bytes())
 
-        def cold(build=build) -> None:  # noqa: ANN001
+        def cold(build=build) -> None:
             assign.cache_clear()
             plan(build, catalogue)
 

@@ -15,6 +15,7 @@ from server.web.views.pieces import (
     plugs_text,
     route_text,
     run_title,
+    source_text,
     wire_table,
 )
 from server.web.views.run import run_facts
@@ -88,7 +89,7 @@ def _card(run: RunPlan, opened: Opened) -> Card:
         anchor=f"card-{run.number}",
         title=run_title(run),
         href=f"/builds/{opened.build_id}/runs/{run.id}",
-        source=plugs_text(run.sources),
+        source=source_text(run),
         target=plugs_text(run.ends),
         length=route_text(run),
         waits=run.state != "measured",

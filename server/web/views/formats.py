@@ -1,6 +1,5 @@
 """How values are worded on screen and on paper."""
 
-import math
 from collections.abc import Iterable
 from datetime import datetime
 from decimal import ROUND_HALF_UP, Decimal
@@ -74,8 +73,8 @@ def span(low_mm: float, high_mm: float, *, inches: bool = False) -> str:
 
 
 def metres(value_mm: int) -> str:
-    """A total length in metres, rounded up so that it is never short."""
-    return f"{math.ceil(value_mm / 100) / 10:.1f} m"
+    """A total length in metres."""
+    return f"{value_mm / 1000:.1f} m"
 
 
 def hours(minutes: Decimal) -> str:

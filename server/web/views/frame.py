@@ -93,8 +93,9 @@ class BuildPage:
 def title_block(opened: Opened) -> TitleBlock:
     """The title block of a build as it stands."""
     summary = opened.plan.summary
-    parts = [formats.count(summary.warns, "warn")] if summary.warns else []
-    parts += [formats.count(summary.notes, "note")] if summary.notes else []
+    # Beside a stop or a warning the notes can wait for the findings panel.
+    rest = (summary.warns, "warn") if summary.warns or summary.stops else (summary.notes, "note")
+    findings = formats.count(*rest) if rest[0] else ""
     return TitleBlock(
         opened.build.name,
         opened.revision,
@@ -103,7 +104,7 @@ def title_block(opened: Opened) -> TitleBlock:
         formats.metres(summary.wire_mm),
         formats.hours(summary.minutes),
         formats.count(summary.stops, "stop") if summary.stops else "",
-        ", ".join(parts) if parts or summary.stops else "none",
+        findings if findings or summary.stops else "none",
         formats.money(summary.total, summary.currency),
         "" if opened.plan.estimate.complete else "incomplete",
     )

@@ -10,7 +10,7 @@ from server.domain.recipes import PartRecipe
 from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.fields import Field, Fields
-from server.web.views.pieces import plugs_text, route_text, run_title, target_text
+from server.web.views.pieces import route_text, run_title, source_text, target_text
 
 """Sockets that together would feed a run, their label, and whether they are free."""
 
@@ -159,7 +159,7 @@ def run_line(run: RunPlan, opened: Opened, fields: Fields, places: tuple[Place, 
         run.number,
         run_title(run),
         f"/builds/{opened.build_id}/runs/{run.id}",
-        plugs_text(run.sources),
+        source_text(run),
         target_text(run),
         route_text(run),
         _place_field(run, fields, places),
@@ -177,7 +177,7 @@ def _place_field(run: RunPlan, fields: Fields, places: tuple[Place, ...]) -> Fie
         for value in (place_value(place.keys),)
     ]
     if current not in dict(options):
-        options.insert(0, (current, plugs_text(run.sources) or "no source yet"))
+        options.insert(0, (current, source_text(run)))
     return fields.choice(f"runs.{run.id}.sources", "Starts from", current, options) if len(options) > 1 else None
 
 

@@ -90,10 +90,30 @@ def run_title(run: RunPlan) -> str:
 
 
 def plugs_text(plugs: tuple[Plug, ...]) -> str:
-    """Plugs in words: ``board, main 24``; equal ones are counted."""
-    words = [plug.socket if plug.at_supply_end else f"{plug.place}, {plug.socket}" for plug in plugs]
-    counted = {word: words.count(word) for word in words}
-    return "; ".join(word if times == 1 else f"{word} ×{times}" for word, times in counted.items())
+    """Plugs in words: ``Large board, main 24``; places of equal sockets are named together, equal plugs counted."""
+    places: dict[str, list[str]] = {}
+    for plug in plugs:
+        places.setdefault(plug.socket, []).append("" if plug.at_supply_end else plug.place)
+    return "; ".join(_places_text(socket, held) for socket, held in places.items())
+
+
+def _places_text(socket: str, places: list[str]) -> str:
+    """One socket with the places it is at."""
+    words = [
+        place if (times := places.count(place)) == 1 else f"{place} ×{times}"
+        for place in dict.fromkeys(places)
+        if place
+    ]
+    if words:
+        return f"{formats.listed(words)}, {socket}" if len(words) == 1 else f"{formats.listed(words)}: {socket}"
+    return socket if len(places) == 1 else f"{socket} ×{len(places)}"
+
+
+def source_text(run: RunPlan) -> str:
+    """Where a run starts; a moulded cable is sleeved as it is, whatever it starts from."""
+    if run.sources:
+        return plugs_text(run.sources)
+    return "moulded cable" if run.kind == "sleeved" else "no source yet"
 
 
 def target_text(run: RunPlan) -> str:

@@ -7,7 +7,7 @@ from server.domain.model.plan import RunPlan
 from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.fields import Field, Fields
-from server.web.views.pieces import STATES, letter, plugs_text, run_title, target_text
+from server.web.views.pieces import STATES, letter, run_title, source_text, target_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +135,7 @@ def _row(plan: RunPlan, run: Run, opened: Opened, fields: Fields, inches: bool) 
         plan.number,
         run_title(plan),
         f"/builds/{opened.build_id}/runs/{plan.id}",
-        plugs_text(plan.sources),
+        source_text(plan),
         target_text(plan),
         STATES[plan.state],
         plan.state == "measured",

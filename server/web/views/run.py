@@ -98,7 +98,9 @@ def run_facts(run: RunPlan, opened: Opened) -> tuple[tuple[str, str], ...]:
     facts = [("wires", str(len(run.wires))), ("crossings", str(run.crossings)), ("doubles", str(run.doubles))]
     if run.comb:
         places = formats.listed(str(place) for place in run.comb_positions_mm)
-        facts.append((f"{run.comb_count} × {catalogue.combs[run.comb].name}", f"at {places} mm from the part plug"))
+        extra = run.comb_count - len(run.comb_positions_mm)
+        counted = f"{run.comb_count} × {catalogue.combs[run.comb].name}" + (f", {extra} spare" if extra > 0 else "")
+        facts.append((counted, f"at {places} mm from the part plug"))
     if run.shrink:
         facts.append(("heat-shrink", f"{run.shrink_count} × {catalogue.shrinks[run.shrink].name}"))
     facts += [

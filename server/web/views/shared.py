@@ -9,9 +9,9 @@ from server.web.views.pieces import (
     FindingLine,
     Swatch,
     finding_lines,
-    plugs_text,
     route_text,
     run_title,
+    source_text,
     swatch,
     target_text,
 )
@@ -66,7 +66,7 @@ def shared_page(opened: Opened) -> SharedPage:
             CableLine(
                 run.number,
                 run_title(run),
-                plugs_text(run.sources),
+                source_text(run),
                 target_text(run),
                 route_text(run),
                 len(run.wires),
