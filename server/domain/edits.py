@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 from server.domain.errors import InvalidInputError, NotFoundError, Problem
 from server.domain.model.build import Build, Part, PartKind, PlugRef, Route, Run, Socket
@@ -76,22 +76,34 @@ def remove_part(build: Build, part_id: str) -> Build:
         sources = run.sources
         if any(source.part == part_id for source in sources):
             sources = ()
-        spacing = run.route.spacing_mm if ends == run.ends else _spacing_without(run, part_id)
-        runs.append(replace(run, ends=ends, sources=sources, route=replace(run.route, spacing_mm=spacing)))
+        route = run.route if ends == run.ends else _route_without(run, part_id)
+        runs.append(replace(run, ends=ends, sources=sources, route=route))
     parts = tuple(part for part in build.parts if part.id != part_id)
     return replace(build, parts=parts, runs=tuple(runs))
 
 
-def _spacing_without(run: Run, part_id: str) -> tuple[float, ...]:
-    """Spacings of a chain after a plug left it: those on both sides of a gap are joined."""
-    spacing = run.route.spacing_mm
-    if len(spacing) < len(run.ends) - 1:
-        return ()
-    at = [0.0]
-    for step in spacing:
-        at.append(at[-1] + step)
-    kept = [place for place, end in zip(at, run.ends, strict=True) if end.part != part_id]
-    return tuple(b - a for a, b in pairwise(kept))
+def _route_without(run: Run, part_id: str) -> Route:
+    """Route of a chain after a part left it: stretches on both sides of a gap are joined.
+
+    When the first plug goes, the stretch behind it belongs to the route. Where a spacing is not known, what would have
+    to be added is not known either.
+    """
+    route = run.route
+    first_goes = run.ends[0].part == part_id
+    if len(route.spacing_mm) < len(run.ends) - 1:
+        return Route() if first_goes else replace(route, spacing_mm=())
+    places = list(accumulate(route.spacing_mm, initial=0.0))
+    kept = [place for place, end in zip(places, run.ends, strict=True) if end.part != part_id]
+    return Route(
+        length_mm=_longer(route.length_mm, kept[0]),
+        low_mm=_longer(route.low_mm, kept[0]),
+        high_mm=_longer(route.high_mm, kept[0]),
+        spacing_mm=tuple(b - a for a, b in pairwise(kept)),
+    )
+
+
+def _longer(length_mm: float | None, more_mm: float) -> float | None:
+    return None if length_mm is None else length_mm + more_mm
 
 
 def move_run(build: Build, catalogue: Catalogue, run_id: str, sources: tuple[tuple[str, str], ...]) -> Build:
@@ -110,6 +122,10 @@ def move_run(build: Build, catalogue: Catalogue, run_id: str, sources: tuple[tup
             wrong.append(Problem(f"runs.{run_id}.sources", f"there is no port or header '{' '.join(where)}'"))
         elif where in users:
             wrong.append(Problem(f"runs.{run_id}.sources", f"{facts.label} already feeds run {users[where]}"))
+        elif where[0] in {end.part for end in found.ends}:
+            wrong.append(Problem(f"runs.{run_id}.sources", f"{facts.place} cannot feed itself"))
+    if len(set(sources)) < len(sources):
+        wrong.append(Problem(f"runs.{run_id}.sources", "the same port is named twice"))
     if not sources:
         wrong.append(Problem(f"runs.{run_id}.sources", "choose a port or header"))
     if wrong:

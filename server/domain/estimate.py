@@ -1,14 +1,14 @@
 """What the build costs, in parts and hours."""
 
 from collections.abc import Mapping, Sequence
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
+from fractions import Fraction
 
 from server.domain.model.build import Rates
 from server.domain.model.catalogue import Labour
 from server.domain.model.plan import Estimate, LabourLine
 
-MINUTES_PER_HOUR = Decimal(60)
-PERCENT = Decimal(100)
+MINUTES_PER_HOUR = 60
 
 
 def labour_lines(counts: Mapping[str, int], labour: Mapping[str, Labour]) -> tuple[LabourLine, ...]:
@@ -43,14 +43,35 @@ def estimate(
         complete: False when a price or a length is missing.
 
     Returns:
-        Every amount exact; ``total`` rounded once, half up, at the end.
+        ``total`` rounded once, half up, from exact fractions: thirds of an hour add up without a loss.
     """
-    bought = sum(materials, Decimal(0))
+    overhead, margin = 1 + Fraction(rates.overhead_percent) / 100, 1 + Fraction(rates.margin_percent) / 100
+    bought = sum((Fraction(price) for price in materials), Fraction(0))
     minutes = sum((line.minutes for line in lines), Decimal(0))
-    work = minutes * rates.hourly / MINUTES_PER_HOUR
-    overhead = (bought + work) * rates.overhead_percent / PERCENT
-    margin = (bought + work + overhead) * rates.margin_percent / PERCENT
-    tax = (bought + work + overhead + margin) * rates.tax_percent / PERCENT
-    total = bought + work + overhead + margin + tax
-    rounded = total.quantize(Decimal(1).scaleb(-digits), rounding=ROUND_HALF_UP)
-    return Estimate(rates.currency, bought, lines, minutes, work, overhead, margin, tax, rounded, complete)
+    work = Fraction(minutes) * Fraction(rates.hourly) / MINUTES_PER_HOUR
+    cost = (bought + work) * overhead
+    price = cost * margin
+    tax = price * Fraction(rates.tax_percent) / 100
+    return Estimate(
+        currency=rates.currency,
+        materials=_amount(bought),
+        labour=lines,
+        minutes=minutes,
+        labour_price=_amount(work),
+        overhead=_amount(cost - bought - work),
+        margin=_amount(price - cost),
+        tax=_amount(tax),
+        total=_rounded(price + tax, digits),
+        complete=complete,
+    )
+
+
+def _amount(value: Fraction) -> Decimal:
+    """A fraction as a decimal, to more places than any currency has."""
+    return Decimal(value.numerator) / Decimal(value.denominator)
+
+
+def _rounded(value: Fraction, digits: int) -> Decimal:
+    """The one rounding: half up, from the exact fraction, to the currency's smallest unit."""
+    units = (value * 10**digits + Fraction(1, 2)).__floor__()
+    return Decimal(units).scaleb(-digits)

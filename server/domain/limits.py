@@ -1,14 +1,16 @@
 """What a build may hold: every number in its range, every name that it refers to known."""
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from decimal import Decimal
 
 from server.domain.errors import Problem
 from server.domain.model.build import SUPPLY, Build, PlugRef, Route, Run
 from server.domain.model.catalogue import Catalogue
 from server.domain.reference import LENGTH_MOST_MM, LOOM_LIMIT_PARTS
-from server.domain.sockets import every_socket, key
+from server.domain.sockets import SocketFacts, every_socket, key
+
+Sockets = Mapping[tuple[str, str], SocketFacts]
 
 NAME_MOST = 200
 NOTES_MOST = 5000
@@ -47,8 +49,8 @@ def length_problem(value: float | None) -> str:
     """What is wrong with a route length, in words; empty when nothing is. [mm]"""
     if value is None:
         return ""
-    if value <= 0:
-        return "a length must be greater than zero"
+    if not value > 0:
+        return "a length must be a number greater than zero"
     if value > LENGTH_MOST_MM:
         return f"longer than {LENGTH_MOST_MM:g} mm: no route inside a computer is; check the unit"
     return ""
@@ -100,6 +102,7 @@ def _runs(build: Build, catalogue: Catalogue) -> Iterator[Problem]:
     yield from _repeated("runs", [run.id for run in build.runs], "run id")
     yield from _repeated("runs", [str(run.number) for run in build.runs], "run number")
     fed = Counter(key(end) for run in build.runs for end in run.ends)
+    feeding = Counter(key(source) for run in build.runs for source in run.sources)
     for run in build.runs:
         field = f"runs.{run.id}"
         if len(run.name) > NAME_MOST:
@@ -110,20 +113,36 @@ def _runs(build: Build, catalogue: Catalogue) -> Iterator[Problem]:
             yield Problem(f"{field}.ends", f"a run has 1 to {CHAIN_MOST} part plugs, not {len(run.ends)}")
         if len(run.sources) > SOURCES_MOST:
             yield Problem(f"{field}.sources", f"a run starts from at most {SOURCES_MOST} plugs")
-        for end in run.ends:
-            facts = sockets.get(key(end))
-            if facts is None or facts.role != "inlet":
-                yield Problem(f"{field}.ends", f"no part has an inlet '{end.part} {end.socket}'")
-            elif fed[key(end)] > 1:
-                yield Problem(f"{field}.ends", f"{facts.place}, {facts.label} is fed by {fed[key(end)]} runs")
-        for source in run.sources:
-            facts = sockets.get(key(source))
-            if facts is None and source.part != SUPPLY:
-                yield Problem(f"{field}.sources", f"no part has a header '{source.part} {source.socket}'")
-            elif facts is not None and facts.role != "outlet":
-                yield Problem(f"{field}.sources", f"{facts.label} takes power; a run cannot start there")
+        yield from _ends(run, sockets, fed)
+        yield from _sources(run, sockets, feeding)
         yield from _route(run, field)
         yield from _run_finish(run, catalogue, field)
+
+
+def _ends(run: Run, sockets: Sockets, fed: Counter[tuple[str, str]]) -> Iterator[Problem]:
+    """Part plugs: each an inlet that exists and that no other plug is in."""
+    for end in run.ends:
+        facts = sockets.get(key(end))
+        if facts is None or facts.role != "inlet":
+            yield Problem(f"runs.{run.id}.ends", f"no part has an inlet '{end.part} {end.socket}'")
+        elif fed[key(end)] > 1:
+            yield Problem(f"runs.{run.id}.ends", f"{facts.place}, {facts.label} is fed by {fed[key(end)]} runs")
+
+
+def _sources(run: Run, sockets: Sockets, feeding: Counter[tuple[str, str]]) -> Iterator[Problem]:
+    """Source plugs: each a socket that gives, on another part, and that no other plug is in."""
+    field = f"runs.{run.id}.sources"
+    for source in run.sources:
+        facts = sockets.get(key(source))
+        if facts is None and source.part != SUPPLY:
+            yield Problem(field, f"no part has a header '{source.part} {source.socket}'")
+        elif feeding[key(source)] > 1:
+            name = facts.label if facts else source.socket
+            yield Problem(field, f"{name} is used {feeding[key(source)]} times; a socket holds one plug")
+        elif source.part in {end.part for end in run.ends}:
+            yield Problem(field, "a part cannot feed itself")
+        elif facts is not None and facts.role != "outlet":
+            yield Problem(field, f"{facts.label} takes power; a run cannot start there")
 
 
 def _route(run: Run, field: str) -> Iterator[Problem]:

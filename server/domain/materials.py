@@ -5,6 +5,9 @@ from collections.abc import Sequence
 
 from server.domain.model.catalogue import Cap, Catalogue, Comb, Contact, Family, Housing, Sleeve, Wire
 
+JAM_SLACK = 1e-9
+"""A braid whose strands lie across has no length left; rounding must not open it further."""
+
 
 def fitting_contact(catalogue: Catalogue, housing: Housing, *, awg: int, signal: bool) -> Contact | None:
     """The contact of a housing that takes one wire of a gauge.
@@ -54,7 +57,7 @@ def shared_contact(catalogue: Catalogue, housing: Housing, wires: Sequence[Wire]
         and contact.signal == signal
         and contact.awg_thickest <= thickest
     ]
-    area = sum(wire.conductor_mm2 for wire in wires)
+    area = round(sum(wire.conductor_mm2 for wire in wires), 6)
     takes.sort(key=lambda contact: -contact.awg_thickest)
     large = [contact for contact in takes if conductor_limit_mm2(contact, catalogue) >= area]
     return large[0] if large else takes[-1] if takes else None
@@ -135,7 +138,7 @@ def braid_factor(sleeve: Sleeve, wire_mm: float) -> float:
         return 1.0
     relaxed = math.radians(sleeve.braid_angle_deg)
     sine = wire_mm / sleeve.relaxed_mm * math.sin(relaxed)
-    if wire_mm > sleeve.greatest_mm or sine >= 1:
+    if wire_mm > sleeve.greatest_mm or sine > 1 - JAM_SLACK:
         raise ValueError(f"{sleeve.name} does not open to {wire_mm} mm")
     return math.cos(relaxed) / math.cos(math.asin(sine))
 

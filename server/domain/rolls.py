@@ -72,11 +72,12 @@ def cheapest_packs(needed: int, offers: Sequence[Offer]) -> Purchase:
 def rolls_for_pieces(pieces_mm: Sequence[int], offers: Sequence[Offer]) -> Purchase | None:
     """Rolls from which all pieces can be cut, each piece whole.
 
-    The cheapest rolls that cover the sum are taken, and more is asked of them until the pieces, longest first, really
-    fit. That is cheap and always cuttable, but not proved the least.
+    For every shortest roll worth buying, the pieces too long for it are cut from longer rolls, their leftovers take
+    what they can of the rest, and the cheapest rolls that hold what remains are added. The cheapest of these ways is
+    returned. It can always be cut, but is not proved the least.
 
     Args:
-        pieces_mm: Lengths of the pieces. [mm]
+        pieces_mm: Lengths of the pieces, each greater than zero. [mm]
         offers: Rolls by length. [mm]
 
     Returns:
@@ -87,25 +88,56 @@ def rolls_for_pieces(pieces_mm: Sequence[int], offers: Sequence[Offer]) -> Purch
     if not offers or max(pieces_mm) > max(offer.quantity for offer in offers):
         return None
     ordered = sorted(pieces_mm, reverse=True)
-    wanted = sum(ordered)
+    ways = [_from_rolls(ordered, offers, shortest) for shortest in sorted({offer.quantity for offer in offers})]
+    return min(ways, key=lambda way: (way.price, way.quantity))
+
+
+def _from_rolls(ordered: Sequence[int], offers: Sequence[Offer], shortest: int) -> Purchase:
+    """One way: no roll below ``shortest``, long pieces first from rolls that hold them."""
+    sold = [offer for offer in offers if offer.quantity >= shortest]
+    long = [piece for piece in ordered if piece > shortest]
+    rest = [piece for piece in ordered if piece <= shortest]
+    first = Purchase((), 0, Decimal(0))
+    if long:
+        first = _holding(long, [offer for offer in sold if offer.quantity >= long[0]])
+        rest = _left_over(long + rest, _lengths(first, sold))
+    return _together(first, _holding(rest, sold), sold)
+
+
+def _holding(pieces: Sequence[int], offers: Sequence[Offer]) -> Purchase:
+    """Cheapest cover of the sum, asked for more until the pieces fit; every offer holds at least the longest piece."""
+    if not pieces:
+        return Purchase((), 0, Decimal(0))
+    wanted = sum(pieces)
     step = math.gcd(*(offer.quantity for offer in offers))
     while True:
         purchase = cheapest_packs(wanted, offers)
-        if _fits(ordered, purchase, offers):
+        if not _left_over(pieces, _lengths(purchase, offers)):
             return purchase
         wanted = purchase.quantity + step
 
 
-def _fits(ordered: Sequence[int], purchase: Purchase, offers: Sequence[Offer]) -> bool:
-    """First-fit decreasing into the rolls of a purchase, shortest roll first: long rolls stay for long pieces."""
+def _lengths(purchase: Purchase, offers: Sequence[Offer]) -> list[int]:
     length_of = {offer.id: offer.quantity for offer in offers}
-    left = sorted(length_of[offer] for offer, count in purchase.packs for _ in range(count))
-    for piece in ordered:
+    return sorted(length_of[offer] for offer, count in purchase.packs for _ in range(count))
+
+
+def _left_over(pieces: Sequence[int], lengths: Sequence[int]) -> list[int]:
+    """Pieces that find no room: first fit, longest first, into the shortest roll first, to spare the long ones."""
+    left = list(lengths)
+    homeless = []
+    for piece in pieces:
         index = next((i for i, length in enumerate(left) if length >= piece), None)
         if index is None:
-            return False
-        left[index] -= piece
-    return True
+            homeless.append(piece)
+        else:
+            left[index] -= piece
+    return homeless
+
+
+def _together(one: Purchase, other: Purchase, offers: Sequence[Offer]) -> Purchase:
+    counts = {index: dict(one.packs).get(o.id, 0) + dict(other.packs).get(o.id, 0) for index, o in enumerate(offers)}
+    return _purchase(counts, offers)
 
 
 def _purchase(counts: dict[int, int], offers: Sequence[Offer]) -> Purchase:

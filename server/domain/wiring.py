@@ -251,7 +251,11 @@ class _Sweep:
 
     def _sense_targets(self, net: str) -> list[_Target]:
         named = [t for t in self.targets if t.sensed_by == net]
-        return named or [t for t in self.targets if t.net == sensed_net(net) and t.weight]
+        return named or self._same_net(net)
+
+    def _same_net(self, net: str) -> list[_Target]:
+        """Contacts whose voltage a sense line of ``net`` could read."""
+        return [t for t in self.targets if t.net == sensed_net(net) and t.weight]
 
     def run(self) -> tuple[Cost, list[tuple[_Place, _Target, bool]]]:
         """The cheapest complete wiring."""
@@ -306,8 +310,9 @@ class _Sweep:
         """Every way to use one cavity: left free, one wire, or two where doubles are needed at all."""
         counts, senses, doubles, skips = state
         if place.net in self.sense_targets:
-            every = self.sense_targets[place.net]
-            options = [t for t in every if t.cavity not in senses] or every
+            # A contact holds two wires, so a sense line takes one that no other sense line has; else it ends nowhere.
+            options = [t for t in self.sense_targets[place.net] if t.cavity not in senses]
+            options = options or [t for t in self._same_net(place.net) if t.cavity not in senses]
             if not options:
                 return [(state, [])]
             return [((counts, (*senses, t.cavity), doubles, skips), [(t, True)]) for t in options]

@@ -5,7 +5,8 @@ from fastapi.exceptions import RequestValidationError
 from fastapi.responses import Response
 from starlette.exceptions import HTTPException
 
-from server.domain.errors import ConflictError, InvalidInputError, LoomwrightError, NotFoundError
+from server.domain.errors import ConflictError, InvalidInputError, LoomwrightError, NotFoundError, Problem
+from server.services.opened import Opened
 from server.web import rendering
 from server.web.routes import home
 from server.web.screen import Outcome, Posted, desk_of, show, wants_panel
@@ -22,6 +23,7 @@ def install(app: FastAPI) -> None:
     app.add_exception_handler(LoomwrightError, answer)
     app.add_exception_handler(HTTPException, _http)
     app.add_exception_handler(RequestValidationError, _no_such_page)
+    app.add_exception_handler(Exception, _fault)
 
 
 def answer(request: Request, error: Exception) -> Response:
@@ -40,6 +42,9 @@ def answer(request: Request, error: Exception) -> Response:
         return _notice(request, 404, "Not found", str(error) or "There is no such page.")
     if form and form.panel == "home" and isinstance(error, InvalidInputError):
         return home.page(request, 422, form.typed.with_problems(error.problems))
+    if form and form.panel == "home" and isinstance(error, ConflictError):
+        text = f"Revision {error.latest} was saved meanwhile: {'; '.join(error.changes)}. Rename it again to go on."
+        return home.page(request, 409, form.typed.with_problems((Problem(f"rename.{build_id}", text),)))
     if form and build_id and isinstance(error, InvalidInputError):
         return _refused(request, form, build_id, error)
     if form and build_id and isinstance(error, ConflictError):
@@ -59,7 +64,7 @@ def _refused(request: Request, form: Posted, build_id: str, error: InvalidInputE
         base=int(base) if base.isdecimal() and len(base) < 10 else opened.revision,
         message="Not saved: " + ("one entry needs" if len(error.problems) == 1 else "some entries need") + " a look.",
     )
-    return show(request, opened, form.panel, outcome)
+    return show(request, opened, _panel_left(request, form, opened), outcome)
 
 
 def _conflict(request: Request, form: Posted, build_id: str, error: ConflictError) -> Response:
@@ -74,7 +79,14 @@ def _conflict(request: Request, form: Posted, build_id: str, error: ConflictErro
         message=f"Not saved: revision {error.latest} was saved meanwhile.",
         conflict=conflict,
     )
-    return show(request, opened, form.panel, outcome)
+    return show(request, opened, _panel_left(request, form, opened), outcome)
+
+
+def _panel_left(request: Request, form: Posted, opened: Opened) -> str:
+    """The panel that asked, or the routes where the run it was about is gone."""
+    run_id = request.path_params.get("run_id")
+    gone = form.panel == "run" and all(run.id != run_id for run in opened.build.runs)
+    return "routes" if gone else form.panel
 
 
 def _way_back(request: Request, form: Posted, build_id: str) -> str:
@@ -95,6 +107,16 @@ def _http(request: Request, error: Exception) -> Response:
 def _no_such_page(request: Request, error: Exception) -> Response:
     """The answer to an address that leads nowhere."""
     return _notice(request, 404, "Not found", "There is no such page.")
+
+
+def _fault(request: Request, error: Exception) -> Response:
+    """The answer to a fault of the planner. A script leaves what was typed where it stands and only says so."""
+    response = _notice(
+        request, 500, "The planner failed at this", "Nothing was saved. Its terminal says where it failed."
+    )
+    if wants_panel(request):
+        response.headers["HX-Reswap"] = "none"
+    return response
 
 
 def _notice(request: Request, status: int, heading: str, text: str) -> Response:

@@ -20,8 +20,10 @@ _UNIT_WORDS = {
     **dict.fromkeys(("millimetre", "millimetres", "millimeter", "millimeters"), "mm"),
     **dict.fromkeys(("centimetre", "centimetres", "centimeter", "centimeters"), "cm"),
 }
-_LENGTH = re.compile(r"(?P<number>[\d.,]*\d[\d.,]*)?(?:(?P<space>\s+|^)(?P<top>\d+)/(?P<bottom>\d+))?\s*(?P<unit>\D*)")
-_NUMBER = re.compile(r"\d{1,9}(?:\.\d{1,9})?|\.\d{1,9}")
+_LENGTH = re.compile(
+    r"(?P<number>[\d.,]*\d[\d.,]*)?(?:(?P<space>\s+|^)(?P<top>\d+)/(?P<bottom>\d+))?\s*(?P<unit>\D*)", re.ASCII
+)
+_NUMBER = re.compile(r"\d{1,9}(?:\.\d{1,9})?|\.\d{1,9}", re.ASCII)
 LONGEST_MM = 10_000.0
 """Longer runs than this are taken for a slip of the unit: no desktop computer holds one."""
 

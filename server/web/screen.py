@@ -10,13 +10,13 @@ from fastapi.responses import RedirectResponse, Response
 from starlette.datastructures import UploadFile
 
 from server.domain.errors import NotFoundError
-from server.drawing.harness import harness_svg
 from server.services.builds import BuildDesk
 from server.services.opened import Opened
 from server.web import rendering
 from server.web.forms import Reader, Typed
 from server.web.views import formats, frame
 from server.web.views.fields import Fields
+from server.web.views.sheet import sheet_svg
 
 UNIT_COOKIE = "unit"
 WITH_SHEET = frozenset({"supply", "parts", "routes", "finish", "run"})
@@ -198,13 +198,7 @@ def _sheet(opened: Opened, run_id: str) -> str:
     """The harness drawing, every run a link to its address."""
     ids = {run.number: run.id for run in opened.plan.runs}
     numbers = {run.id: run.number for run in opened.plan.runs}
-    return harness_svg(
-        opened.plan,
-        opened.catalogue,
-        href=lambda number: f"/builds/{opened.build_id}/runs/{ids[number]}",
-        selected=numbers.get(run_id),
-        title_block=None,
-    )
+    return sheet_svg(opened, lambda number: f"/builds/{opened.build_id}/runs/{ids[number]}", numbers.get(run_id))
 
 
 def _saved_message(opened: Opened, typed: Typed) -> str:

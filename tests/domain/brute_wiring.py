@@ -35,7 +35,7 @@ def part_spots(part: PartPlug) -> dict[str, Spot]:
 def source_spots(
     sources: tuple[SourcePlug, ...], order: tuple[int, ...], *, latch_down: bool
 ) -> dict[tuple[int, str], Spot]:
-    """Live source contacts from above. Latch up, the plug faces the part's: mirrored. Turned over: upside down instead."""
+    """Live source contacts from above: mirrored with the latch up, since the plugs face; upside down with it down."""
     widths = {i: sources[i].housing.columns * round(sources[i].pitch_mm * 100) for i in order}
     left = -sum(widths.values()) // 2
     spots = {}
@@ -112,7 +112,9 @@ def _search(
                 choices.append([(contact, cavity, True) for cavity in named or loose])
     choices.sort(key=len)
 
-    def lay(index: int, wires: list[Wire], used: Counter[tuple[int, str]], load: Counter[tuple[int, str]], so_far: Ranked) -> None:
+    def lay(
+        index: int, wires: list[Wire], used: Counter[tuple[int, str]], load: Counter[tuple[int, str]], so_far: Ranked
+    ) -> None:
         nonlocal best
         if best is not None and so_far >= best:
             return

@@ -1,4 +1,4 @@
-"""Builds at random on supplies that nobody sells: shipped layouts whose nets are shuffled within each port, some lost."""
+"""Builds at random on supplies that nobody sells: shipped layouts, nets shuffled within each port, some lost."""
 
 from dataclasses import replace
 

@@ -93,7 +93,7 @@ def numbered(nets: Mapping[str, str] | Sequence[str]) -> tuple[tuple[str, str], 
 
 
 @contextmanager
-def ends_at_all(seconds: int = 10) -> Iterator[None]:
+def ends_at_all(seconds: int = 5) -> Iterator[None]:
     """Fails a test whose body would run for ever; no statement about speed, hence the generous limit."""
 
     def stop(_signal: int, _frame: FrameType | None) -> None:

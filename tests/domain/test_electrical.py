@@ -37,9 +37,9 @@ def test_wires_from_another_plug_take_their_share_of_the_current(catalogue: Cata
 
 
 def test_a_net_without_a_wire_in_this_plug_loads_nothing(catalogue: Catalogue) -> None:
-    assert loads(catalogue, {"+12V": 12, "+5V": 3}, {"+12V": (1, 1), "+5V": ()}, wires={"+12V": 2, "+5V": 4}).keys() == {
-        "+12V"
-    }
+    assert loads(
+        catalogue, {"+12V": 12, "+5V": 3}, {"+12V": (1, 1), "+5V": ()}, wires={"+12V": 2, "+5V": 4}
+    ).keys() == {"+12V"}
 
 
 def test_the_more_contacts_are_loaded_the_less_each_may_carry(catalogue: Catalogue) -> None:

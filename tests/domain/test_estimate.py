@@ -54,9 +54,9 @@ def test_every_step_of_the_price_is_the_hand_calculation() -> None:
 
 
 def test_the_total_is_rounded_once_and_not_at_every_step() -> None:
-    # By hand: 0.05 material alone, 10 % = 0.005, 15 % of 0.055 = 0.00825, 20 % of 0.06325 = 0.01265: 0.0759, up to 0.08.
-    # Rounded at every step it would be 0.05 + 0.01 + 0.01 + 0.01 = 0.08 or less; with 0.04: 0.06072 -> 0.06, not 0.04.
-    assert (priced(["0.05"], "0").total, priced(["0.04"], "0").total) == (Decimal("0.08"), Decimal("0.06"))
+    # By hand: 0.03 x 1.1 x 1.15 x 1.2 = 0.04554, up to 0.05. Rounded at every step it would be 0.03 + 0.00 (0.003)
+    # + 0.00 (0.0045) + 0.01 (0.006) = 0.04.
+    assert priced(["0.03"], "0").total == Decimal("0.05")
 
 
 def test_a_total_half_way_is_rounded_up() -> None:
@@ -83,7 +83,7 @@ def test_the_total_is_rounded_to_the_currencys_smallest_unit(digits: int, expect
     assert str(priced(["30.00"], "90", digits=digits).total) == expected
 
 
-@examples(300)
+@examples(150)
 @given(
     st.lists(st.decimals(0, 500, places=2), max_size=4),
     st.decimals(0, 2000, places=1),

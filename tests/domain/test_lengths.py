@@ -36,7 +36,7 @@ def test_binary_fractions_do_not_cost_another_step() -> None:
     assert cut_length_mm(300.1, 0.2, 0.0, 0.1) == math.ceil(300.3)
 
 
-@examples(300)
+@examples(150)
 @given(lengths, lengths, lengths, steps)
 def test_a_wire_is_never_cut_shorter_than_its_stretches(
     route: float, depth: float, allowance: float, step: float
@@ -45,13 +45,13 @@ def test_a_wire_is_never_cut_shorter_than_its_stretches(
     assert cut_length_mm(route, depth, allowance, step) >= route + depth + allowance - step * 1e-6
 
 
-@examples(300)
+@examples(150)
 @given(lengths, lengths, lengths, steps)
 def test_a_wire_is_never_cut_a_whole_step_too_long(route: float, depth: float, allowance: float, step: float) -> None:
     assert cut_length_mm(route, depth, allowance, step) < route + depth + allowance + step * (1 + 1e-6)
 
 
-@examples(300)
+@examples(150)
 @given(lengths, lengths, lengths, steps)
 def test_a_cut_length_is_a_whole_number_of_steps(route: float, depth: float, allowance: float, step: float) -> None:
     assert cut_length_mm(route, depth, allowance, step) % step == 0

@@ -116,7 +116,7 @@ def test_a_gauge_that_nobody_sells_has_the_copper_of_its_solid_wire(catalogue: C
 # ---- braid ----------------------------------------------------------------------------------------------------------
 
 
-@examples(200)
+@examples(100)
 @given(st.floats(4.0, 7.9))
 def test_an_opened_braid_keeps_the_length_of_its_strands(wire_mm: float) -> None:
     # With n turns a strand obeys length2 + (n pi D)2 = strand2; n follows from the relaxed state, for 1 mm of sleeve.
@@ -178,9 +178,7 @@ def test_no_comb_holds_one_wire_or_more_than_the_largest_has_ways(catalogue: Cat
         pytest.param(100, (25,), id="50 visible: one in the middle"),
     ],
 )
-def test_combs_stand_in_the_middle_of_their_share_of_the_visible_half(
-    length: float, expected: tuple[int, ...]
-) -> None:
+def test_combs_stand_in_the_middle_of_their_share_of_the_visible_half(length: float, expected: tuple[int, ...]) -> None:
     assert comb_positions_mm(length, 100) == expected
 
 

@@ -1,4 +1,4 @@
-"""What holds for every plan, whatever the supply and the parts: no value of it is expected, only rules that cannot bend."""
+"""What holds for every plan, whatever the supply and the parts: no value is expected, only rules that cannot bend."""
 
 import os
 import subprocess
@@ -151,7 +151,8 @@ def test_every_wire_of_a_build_has_an_identity_of_its_own(case: Case) -> None:
 def test_a_part_more_leaves_every_other_wire_as_it_was(case: Case, recipe: str, count: int) -> None:
     build, catalogue = case
     before = {wire.id: wire for _, wire in every_wire(planned(case))}
-    after = {wire.id: wire for _, wire in every_wire(planned((edits.add_parts(build, catalogue, recipe, count, ""), catalogue)))}  # fmt: skip
+    grown = edits.add_parts(build, catalogue, recipe, count, "")
+    after = {wire.id: wire for _, wire in every_wire(planned((grown, catalogue)))}
     assert {ident: after.get(ident) for ident in before} == before
 
 
@@ -190,9 +191,10 @@ def test_the_cut_lists_totals_are_the_sums_of_its_wires(case: Case) -> None:
 @given(builds())
 def test_every_line_of_the_cut_list_is_wires_of_that_length(case: Case) -> None:
     found = planned(case)
-    cut = {wire.label: wire.cut_mm for _, wire in every_wire(found)}
+    cut = {wire.label: wire.cut_mm or 0 for _, wire in every_wire(found)}
     for group in found.cuts:
-        assert [line.cut_mm for line in group.lines] == sorted({cut[n] for x in group.lines for n in x.labels}, reverse=True)  # type: ignore[type-var]  # fmt: skip
+        lengths = {cut[label] for line in group.lines for label in line.labels}
+        assert [line.cut_mm for line in group.lines] == sorted(lengths, reverse=True)
         assert all(cut[label] == line.cut_mm for line in group.lines for label in line.labels)
 
 
@@ -275,7 +277,7 @@ def test_every_inlet_is_either_fed_by_a_run_or_listed_with_a_reason(case: Case) 
 @examples(20)
 @given(builds())
 def test_an_unmetered_layout_always_stops_the_work(case: Case) -> None:
-    build, catalogue = case
+    _, catalogue = case
     found = planned(case)
     stopped = ("stop", "not_metered") in {(f.severity, f.code) for f in found.findings}
     assert stopped != catalogue.supplies["random"].metered

@@ -50,7 +50,7 @@ def lengths_of(bought: Purchase, sold: Sequence[Offer]) -> list[int]:
 # ---- packs ----------------------------------------------------------------------------------------------------------
 
 
-@examples(300)
+@examples(150)
 @given(st.integers(0, 40), offers())
 def test_no_basket_of_packs_covers_the_need_for_less(needed: int, sold: list[Offer]) -> None:
     bought = cheapest_packs(needed, sold)
@@ -58,7 +58,7 @@ def test_no_basket_of_packs_covers_the_need_for_less(needed: int, sold: list[Off
     assert (bought.price, bought.quantity) == least
 
 
-@examples(200)
+@examples(100)
 @given(st.integers(0, 40), offers())
 def test_the_packs_told_add_up_to_the_price_and_quantity_told(needed: int, sold: list[Offer]) -> None:
     bought = cheapest_packs(needed, sold)

@@ -13,7 +13,7 @@ HOSTILE = (
     "<script>alert(1)</script>",
     "\"><img src=x onerror=alert(1)> & 'quotes'",
     "🪵 desk — größer",
-    "שולחן ‮evil‬ שם",
+    "שולחן \u202eevil\u202c שם",
     "{{ 7 * 7 }} ${7}",
 )
 
@@ -120,7 +120,7 @@ def test_a_revoked_share_link_opens_nothing(pages: TestClient, bench: Bench) -> 
 
 
 def test_every_card_of_an_unmetered_supply_says_so(bench: Bench) -> None:
-    cards = [e for e in page(bench.look("cards").text).iter("article")]
+    cards = list(page(bench.look("cards").text).iter("article"))
     assert cards
     assert all("NOT METERED" in words(card) for card in cards)
 

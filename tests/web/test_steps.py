@@ -1,9 +1,10 @@
 """The four steps, with and without a script: saved at once, kept as typed when refused, never half old."""
 
 import pytest
+from fastapi.testclient import TestClient
 from httpx import Response
 
-from tests.web.conftest import Bench
+from tests.web.conftest import PANEL, Bench
 from tests.web.reading import all_of, beside, by_id, field, forms, fragments, page, words
 
 STEPS = ("supply", "parts", "routes", "finish")
@@ -180,7 +181,7 @@ def test_a_conflict_offers_the_way_to_the_newest_revision(bench: Bench) -> None:
 
 
 def test_a_part_that_cannot_be_fed_is_named_with_the_reason(bench: Bench) -> None:
-    bench.desk.add_parts(bench.id, bench.revision, "graphics-12-4", 2)
+    bench.desk.add_parts(bench.id, bench.revision, "graphics-3x8", 4)
     unfed = bench.desk.open(bench.id).plan.unfed
     told = words(by_id(page(bench.look("parts").text), "parts"))
     assert unfed, "the scene needs a part that this supply cannot feed"
@@ -234,3 +235,35 @@ def finish_fields() -> dict[str, str]:
         "finish.sleeve_pattern": "BK",
         "finish.shrink": "yes",
     }
+
+
+def test_a_run_removed_elsewhere_is_a_conflict_and_no_fault(bench: Bench) -> None:
+    old, run = bench.revision, bench.run
+    bench.desk.remove_run(bench.id, old, run)
+    answer = bench.send(f"runs/{run}/route", base=old, **{f"runs.{run}.length": "500", "unit": "mm"})
+    assert answer.status_code == 409
+    by_id(page(answer.text), "conflict")
+
+
+def test_a_build_renamed_in_two_tabs_keeps_the_first_name_and_what_was_typed(bench: Bench) -> None:
+    old = bench.revision
+    bench.desk.rename(bench.id, old, "First", "", "")
+    name = f"rename.{bench.id}"
+    answer = bench.client.post(f"/builds/{bench.id}/rename", data={"revision": old, name: "Second"})
+    tree = page(answer.text)
+    assert (answer.status_code, field(tree, name).get("value")) == (409, "Second")
+    assert "saved meanwhile" in beside(tree, name)
+    assert bench.desk.open(bench.id).build.name == "First"
+
+
+def test_a_fault_of_the_planner_leaves_what_was_typed_on_the_screen(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(*_: object) -> None:
+        raise RuntimeError("a fault")
+
+    monkeypatch.setattr(bench.desk, "set_routes", fail)
+    client = TestClient(bench.client.app, base_url="http://127.0.0.1", raise_server_exceptions=False)
+    data = {"revision": bench.revision, f"runs.{bench.run}.length": "612", "unit": "mm"}
+    answer = client.post(f"/builds/{bench.id}/routes", data=data, headers=PANEL)
+    assert (answer.status_code, answer.headers["HX-Reswap"]) == (500, "none")

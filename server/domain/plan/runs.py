@@ -74,9 +74,10 @@ def run_plan(resolved: ResolvedRun, build: Build, catalogue: Catalogue) -> Plann
 
 
 def _name(resolved: ResolvedRun) -> str:
-    first = resolved.ends[0].facts
-    more = f" and {len(resolved.ends) - 1} more" if len(resolved.ends) > 1 else ""
-    return f"{first.place}, {first.label}{more}"
+    """Where a run ends, in words: the part and its inlet, or the first and the last part of a chain."""
+    first, last = resolved.ends[0].facts, resolved.ends[-1].facts
+    places = first.place if first.place == last.place else f"{first.place} to {last.place}"
+    return f"{places}, {first.label}"
 
 
 def _plug(plug: RunPlug, resolved: ResolvedRun, made: RunWires, catalogue: Catalogue, index: int | None) -> Plug:

@@ -54,6 +54,7 @@ class CutsPanel:
 
     blocks: tuple[CutBlock, ...]
     waiting: tuple[WaitingRun, ...]
+    waiting_count: str
     total: str
 
 
@@ -148,6 +149,7 @@ def cuts_panel(opened: Opened) -> CutsPanel:
     return CutsPanel(
         tuple(_block(group, opened) for group in opened.plan.cuts),
         waiting,
+        f"{len(waiting)} waiting",
         f"{formats.count(pieces, 'wire')}, {formats.metres(total)}",
     )
 

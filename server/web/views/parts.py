@@ -35,7 +35,7 @@ class PartLine:
     kind: str
     href: str
     inlets: tuple[InletLine, ...]
-    chain: str
+    chained: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,7 +209,7 @@ def _part(part: Part, opened: Opened, fields: Fields) -> PartLine:
         formats.KINDS[part.kind],
         f"/builds/{opened.build_id}/parts/{part.id}",
         tuple(_inlet(part, socket, opened) for socket in part.sockets),
-        part.chain,
+        bool(part.chain),
     )
 
 
@@ -222,11 +222,11 @@ def _inlet(part: Part, socket: Socket, opened: Opened) -> InletLine:
         plugs = run.sources if outlet else run.ends
         if any((plug.ref.part, plug.ref.socket) == (part.id, socket.id) for plug in plugs):
             href = f"/builds/{opened.build_id}/runs/{run.id}"
-            return InletLine(name, "gives" if outlet else "takes", str(run.number), href, "")
+            return InletLine(name, "feeds this run" if outlet else "", str(run.number), href, "")
     for unfed in opened.plan.unfed:
         if (unfed.part, unfed.socket) == (part.id, socket.id):
-            return InletLine(name, "takes", "", "", unfed.reason)
-    return InletLine(name, "gives" if outlet else "takes", "", "", "" if outlet else "no run")
+            return InletLine(name, "", "", "", unfed.reason)
+    return InletLine(name, "feeds this run" if outlet else "", "", "", "" if outlet else "no run")
 
 
 def _ports(ports: tuple[PortUse, ...], opened: Opened) -> tuple[PortGroup, ...]:

@@ -113,7 +113,7 @@ def source_text(run: RunPlan) -> str:
     """Where a run starts; a moulded cable is sleeved as it is, whatever it starts from."""
     if run.sources:
         return plugs_text(run.sources)
-    return "moulded cable" if run.kind == "sleeved" else "no source yet"
+    return "the cable as bought" if run.kind == "sleeved" else "no source yet"
 
 
 def target_text(run: RunPlan) -> str:

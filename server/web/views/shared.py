@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 
-from server.drawing.harness import harness_svg
 from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.pieces import (
@@ -15,6 +14,7 @@ from server.web.views.pieces import (
     swatch,
     target_text,
 )
+from server.web.views.sheet import sheet_svg
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,9 +59,7 @@ def shared_page(opened: Opened) -> SharedPage:
         client=opened.build.client,
         revision=f"{opened.revision}, {formats.day(opened.saved_at)}",
         metered=plan.metered,
-        sheet=harness_svg(
-            plan, opened.catalogue, href=lambda number: f"#cable-{number}", selected=None, title_block=None
-        ),
+        sheet=sheet_svg(opened, lambda number: f"#cable-{number}"),
         cables=tuple(
             CableLine(
                 run.number,
