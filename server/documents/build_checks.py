@@ -11,18 +11,20 @@ from decimal import Decimal
 from typing import get_args
 
 from server.domain.errors import Problem
+from server.domain.limits import NAME_MOST, NOTES_MOST
 from server.domain.model.build import SUPPLY, Build, Finish, Part, PlugRef, Rates, Route, Run, RunFinish
 from server.domain.model.catalogue import Use
+from server.domain.reference import LENGTH_MOST_MM
 
-LONGEST_NAME = 200
-LONGEST_NOTES = 20_000
+LONGEST_NAME = NAME_MOST
+LONGEST_NOTES = NOTES_MOST
 MOST_PARTS = 500
 MOST_RUNS = 500
 MOST_SOCKETS = 64
 MOST_PLUGS = 64
 MOST_PATTERN = 256
 MOST_MAP = 2_000
-LONGEST_ROUTE_MM = 20_000.0
+LONGEST_ROUTE_MM = LENGTH_MOST_MM
 GREATEST_AMOUNT = Decimal(10_000_000)
 GREATEST_NUMBER = 1_000_000
 

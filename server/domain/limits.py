@@ -215,7 +215,7 @@ def _allowances(build: Build) -> Iterator[Problem]:
     allowances = build.allowances
     for name, value, low, high in (
         ("per_wire", allowances.per_wire_mm, 0.0, 500.0),
-        ("step", allowances.step_mm, 0.5, 100.0),
+        ("step", allowances.step_mm, 1.0, 100.0),
         ("spare_contacts_percent", allowances.spare_contacts_percent, 0.0, 500.0),
         ("spare_contacts_least", float(allowances.spare_contacts_least), 0.0, 1000.0),
         ("spare_combs", float(allowances.spare_combs_per_run), 0.0, 50.0),

@@ -204,7 +204,13 @@ def _best(
     """
     facts = sockets[key(ends[0])]
     use = facts.uses[0]
-    outlets = [f for f in sockets.values() if _may_feed(f, ends) and use in f.uses and (f.part, f.socket) not in used]
+    # A socket that carries nothing wanted can be in no group, and a group of few is found sooner among few.
+    wanted = {net for pin in facts.wanted_pins() for net in pin.accepts}
+    outlets = [
+        f
+        for f in sockets.values()
+        if _may_feed(f, ends) and use in f.uses and (f.part, f.socket) not in used and wanted & f.carried
+    ]
     crowded: tuple[SocketFacts, ...] = ()
     for count in range(1, MOST_SOURCES + 1):
         groups = [group for group in combinations(outlets, count) if _feeds(group, ends, sockets)]

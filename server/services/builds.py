@@ -94,7 +94,7 @@ class BuildDesk(BuildRecords):
 
     def places_by_run(self, opened: Opened) -> dict[str, tuple[Place, ...]]:
         """Sockets that each run could start from: every way that carries the nets it wants."""
-        return places_by_run(opened.build, opened.catalogue)
+        return opened.once("places", lambda: places_by_run(opened.build, opened.catalogue))
 
     def export_json(self, build_id: str) -> str:
         """The newest revision as a build document."""
@@ -150,22 +150,13 @@ class BuildDesk(BuildRecords):
     def go_back(self, build_id: str, base: int, number: int) -> Opened:
         """Make an earlier revision the newest one, as a new revision."""
         earlier = self.open(build_id, number).build
-        # Numbers stay used up: a run number or part id never comes back with another meaning.
-        return self.save(
-            build_id,
-            base,
-            lambda now, _: replace(
-                earlier,
-                next_number=max(now.next_number, earlier.next_number),
-                next_part=max(now.next_part, earlier.next_part),
-            ),
-            first_words=(f"went back to revision {number}",),
-        )
+        words = (f"went back to revision {number}",)
+        return self.save(build_id, base, lambda now, _: _with_numbers_used_up(earlier, now), first_words=words)
 
     def put_document(self, build_id: str, base: int, text: bytes | str) -> Opened:
         """Replace a build by a document."""
         build = read_build(text)
-        return self.save(build_id, base, lambda _before, _catalogue: build)
+        return self.save(build_id, base, lambda now, _: _with_numbers_used_up(build, now))
 
     # ---- share links -------------------------------------------------------------------------------------------
 
@@ -286,6 +277,15 @@ class BuildDesk(BuildRecords):
     def _example(path: Path) -> _Example:
         build = read_build(path.read_bytes())
         return _Example(ExampleInfo(path.stem, build.name, build.notes), path)
+
+
+def _with_numbers_used_up(build: Build, now: Build) -> Build:
+    """A build in which no run number and no part id comes back with another meaning."""
+    return replace(
+        build,
+        next_number=max(now.next_number, build.next_number),
+        next_part=max(now.next_part, build.next_part),
+    )
 
 
 def _hashed(token: str) -> str:

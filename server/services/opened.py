@@ -1,10 +1,14 @@
 """A build as it is handed to a screen or a program: one revision and the plan that follows from it."""
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any, TypeVar
 
 from server.domain.model.build import Build
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import Plan
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,6 +22,19 @@ class Opened:
     build: Build
     plan: Plan
     catalogue: Catalogue
+    _made: dict[str, Any] = field(default_factory=dict, compare=False, repr=False)
+
+    def once(self, name: str, make: Callable[[], T]) -> T:
+        """What follows from this plan and is asked for again and again, such as a drawing: made at its first asking.
+
+        Args:
+            name: Tells it from everything else that is made of the same plan.
+            make: Makes it; must depend on nothing but this opened build and ``name``.
+        """
+        if name not in self._made:
+            self._made[name] = make()
+        made: T = self._made[name]
+        return made
 
 
 @dataclass(frozen=True, slots=True)

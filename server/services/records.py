@@ -84,8 +84,10 @@ class BuildRecords:
             catalogue = self.catalogue_in(session)[1]
             stored = latest_revision(session, build_id)
             before = read_build(stored.document)
-            after = edit(before, catalogue) if stored.number == base else before
-            check(after, catalogue)
+            after = before
+            if stored.number == base:
+                after = edit(before, catalogue)
+                check(after, catalogue)
             document = write_build(after)
             if stored.number == base and document == stored.document:
                 return self.opened(session, stored)

@@ -198,7 +198,11 @@ def _sheet(opened: Opened, run_id: str) -> str:
     """The harness drawing, every run a link to its address."""
     ids = {run.number: run.id for run in opened.plan.runs}
     numbers = {run.id: run.number for run in opened.plan.runs}
-    return sheet_svg(opened, lambda number: f"/builds/{opened.build_id}/runs/{ids[number]}", numbers.get(run_id))
+
+    def draw() -> str:
+        return sheet_svg(opened, lambda number: f"/builds/{opened.build_id}/runs/{ids[number]}", numbers.get(run_id))
+
+    return opened.once(f"sheet {run_id}", draw)
 
 
 def _saved_message(opened: Opened, typed: Typed) -> str:

@@ -55,8 +55,9 @@ def address() -> Iterator[str]:
             server.wait(10)
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser(chromium):
+    """Closed with its module: Playwright keeps an event loop running, beside which other tests cannot start one."""
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:

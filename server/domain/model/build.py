@@ -57,7 +57,7 @@ class Route:
     low_mm: float | None = None
     high_mm: float | None = None
     spacing_mm: tuple[float, ...] = ()
-    """Distance from each part plug to the next along a chain. [mm]"""
+    """Distance from each part plug to the next along a chain, extra reach of the plugs between included. [mm]"""
 
 
 @dataclass(frozen=True, slots=True)

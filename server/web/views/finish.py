@@ -128,7 +128,7 @@ def ribbon_end(run: RunPlan, opened: Opened) -> RibbonEnd:
         run_title(run),
         f"/builds/{opened.build_id}/runs/{run.id}",
         "finish of its own" if own != RunFinish() else "as the build",
-        ribbon_end_svg(run, opened.catalogue),
+        opened.once(f"ribbon end {run.id}", lambda: ribbon_end_svg(run, opened.catalogue)),
     )
 
 
