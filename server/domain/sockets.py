@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from server.domain.model.build import SUPPLY, Build, PlugRef
-from server.domain.model.catalogue import Catalogue, Family, Housing, Pin, Pinout, Role, Use
+from server.domain.model.catalogue import Catalogue, Family, Housing, Pin, Pinout, Role, SupplyLayout, Use
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +43,20 @@ class SocketFacts:
         return tuple(p for p in pins if p.need == "required" or (p.need == "optional" and p.cavity in optional))
 
 
+def layout_of(build: Build, catalogue: Catalogue) -> SupplyLayout | None:
+    """The supply layout of a build, at the version it was planned with.
+
+    Args:
+        build: The build.
+        catalogue: Reference data, the builder's own layouts included.
+
+    Returns:
+        The layout; the newest version where the wanted one is not known; ``None`` when none is chosen or known.
+    """
+    wanted = catalogue.earlier.get((build.supply, build.supply_version))
+    return wanted or catalogue.supplies.get(build.supply)
+
+
 def every_socket(build: Build, catalogue: Catalogue) -> dict[tuple[str, str], SocketFacts]:
     """All ports and part sockets of a build, keyed by (part, socket), the supply's first.
 
@@ -57,7 +71,7 @@ def every_socket(build: Build, catalogue: Catalogue) -> dict[tuple[str, str], So
 
 
 def _all(build: Build, catalogue: Catalogue) -> Iterator[SocketFacts]:
-    layout = catalogue.supplies.get(build.supply)
+    layout = layout_of(build, catalogue)
     if layout is not None:
         for port in layout.ports:
             nets = {pin.cavity: pin.net for pin in port.pins}

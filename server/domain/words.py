@@ -5,7 +5,7 @@ from dataclasses import fields
 
 from server.domain.model.build import Build, PlugRef, Route, Run
 from server.domain.model.catalogue import Catalogue
-from server.domain.sockets import SocketFacts, every_socket, key
+from server.domain.sockets import SocketFacts, every_socket, key, layout_of
 
 MOST_LINES = 40
 
@@ -37,7 +37,7 @@ def _all(before: Build, after: Build, catalogue: Catalogue) -> Iterator[str]:
     if before.notes != after.notes:
         yield "notes changed"
     if before.supply != after.supply:
-        layout = catalogue.supplies.get(after.supply)
+        layout = layout_of(after, catalogue)
         yield f"supply: {layout.name if layout else after.supply or 'none'}"
     yield from _parts(before, after)
     yield from _runs(before, after, catalogue)

@@ -56,7 +56,7 @@ def _supplies(session: Session) -> Mapping[str, model.SupplyLayout]:
         ports.setdefault(row.supply, []).append(port)
     return _by_id(
         [
-            (row.id, model.SupplyLayout(ports=tuple(ports.get(row.id, ())), **row.model_dump()))
+            (row.id, model.SupplyLayout(ports=tuple(ports.get(row.id, ())), **row.model_dump(exclude={"metered"})))
             for row in edited_rows(session, records.SupplyRecord)
         ]
     )

@@ -36,7 +36,7 @@ def layouts(draw: st.DrawFn) -> SupplyLayout:
             nets[nets.index("")] = shuffler.choice(SENSES)
         pins = tuple(PortPin(pin.cavity, net) for pin, net in zip(port.pins, nets, strict=True))
         ports.append(Port(port.id, port.label, port.housing, port.feeds, pins))
-    return replace(found, id="random", metered=draw(st.booleans()), ports=tuple(ports))
+    return replace(found, id="random", own=draw(st.booleans()), ports=tuple(ports))
 
 
 def _route(draw: st.DrawFn, plugs: int) -> Route:

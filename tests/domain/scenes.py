@@ -47,7 +47,7 @@ def port(port_id: str, housing_id: str, feeds: Sequence[Use], nets: Sequence[str
 
 
 def layout(*ports: Port, metered: bool = True, layout_id: str = "test") -> SupplyLayout:
-    return SupplyLayout(layout_id, "Layout of a test", "", metered, INVENTED, ports)
+    return SupplyLayout(layout_id, "Layout of a test", "", INVENTED, ports, own=metered)
 
 
 def with_layout(catalogue: Catalogue, supply: SupplyLayout) -> Catalogue:

@@ -280,8 +280,8 @@ def test_an_unmetered_layout_always_stops_the_work(case: Case) -> None:
     _, catalogue = case
     found = planned(case)
     stopped = ("stop", "not_metered") in {(f.severity, f.code) for f in found.findings}
-    assert stopped != catalogue.supplies["random"].metered
-    assert found.metered == catalogue.supplies["random"].metered
+    assert stopped != catalogue.supplies["random"].own
+    assert found.metered == catalogue.supplies["random"].own
 
 
 @examples(20)

@@ -9,6 +9,11 @@ from server.domain.model.catalogue import Insulation
 
 PartKind = Literal["board", "graphics", "drive", "fan", "light", "button", "usb", "audio", "data", "hub", "other"]
 ColourMode = Literal["by_net", "pattern"]
+Remedy = Literal["as_is", "thinner", "jumper", "splice"]
+"""What is done where one contact would hold two wires: crimp both, take thinner wire for the one that carries no load,
+bridge to the neighbouring cavity at the part end, or join the two a stretch before the housing."""
+Method = Literal["scratch", "rework", "extension"]
+"""A new cable; the supply's own cable cut or soldered on and given new contacts; a cable between it and the part."""
 SUPPLY = "supply"
 """Stands in a ``PlugRef`` for the supply itself, whose sockets are ports."""
 
@@ -76,6 +81,35 @@ class RunFinish:
 
 
 @dataclass(frozen=True, slots=True)
+class Pinned:
+    """A wire put by hand: the cavity of the first part plug, and the source cavity that feeds it."""
+
+    cavity: str
+    part: str
+    socket: str
+    source_cavity: str
+
+
+@dataclass(frozen=True, slots=True)
+class Forbidden:
+    """A source cavity that no wire of the run may use."""
+
+    part: str
+    socket: str
+    cavity: str
+
+
+@dataclass(frozen=True, slots=True)
+class SharedChoice:
+    """How the builder deals with one contact that would hold two wires."""
+
+    part: str
+    socket: str
+    cavity: str
+    remedy: Remedy
+
+
+@dataclass(frozen=True, slots=True)
 class Run:
     """One cable of the build, from one or more source plugs to one or more part plugs."""
 
@@ -89,6 +123,12 @@ class Run:
     finish: RunFinish = RunFinish()
     optional: tuple[str, ...] = ()
     """Optional cavities of the part plugs that the builder wants wired."""
+    pins: tuple[Pinned, ...] = ()
+    forbidden: tuple[Forbidden, ...] = ()
+    shared: tuple[SharedChoice, ...] = ()
+    method: Method = "scratch"
+    own_cable_mm: float | None = None
+    """Length of the supply's own cable that is reworked or extended. [mm]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +179,8 @@ class Build:
     name: str
     supply: str = ""
     """Id of a supply layout; empty until one is chosen."""
+    supply_version: int = 1
+    """Version of that layout which the build was planned with."""
     parts: tuple[Part, ...] = ()
     runs: tuple[Run, ...] = ()
     finish: Finish = Finish()

@@ -5,7 +5,7 @@ builder``.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
 
@@ -21,6 +21,8 @@ Insulation = Literal["plain", "high_temperature", "clear"]
 CapPosition = Literal["through", "end"]
 ItemKind = Literal["wire", "sleeve", "shrink", "contact", "housing", "comb", "cap"]
 Unit = Literal["mm", "piece"]
+Edition = Literal["strict", "2.0", "3.x"]
+"""Desktop supply design guide whose output limits hold: 2.0, 3.x, or the stricter of the two."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,15 +163,39 @@ class Port:
 
 
 @dataclass(frozen=True, slots=True)
+class Reading:
+    """What the builder's meter said at one cavity; ``None`` where it has not been put there."""
+
+    port: str
+    cavity: str
+    on_v: float | None = None
+    """Against ground with the supply switched on. [V]"""
+    standby_v: float | None = None
+    """Against ground with mains on and the supply not switched on. [V]"""
+    to_ground: bool | None = None
+    """Continuity to ground with the mains cord out."""
+    settled: str = ""
+    """The net that the builder decided on where the readings fit more than one."""
+
+
+@dataclass(frozen=True, slots=True)
 class SupplyLayout:
     """The set of sockets of a supply with what each cavity carries; a claim until metered."""
 
     id: str
     name: str
     note: str
-    metered: bool
     source: str
     ports: tuple[Port, ...]
+    version: int = 1
+    """Counts the saved states of a layout of the builder's own; samples stay at 1."""
+    own: bool = False
+    """True for a layout that the builder recorded; samples that come with the planner are never metered."""
+    limits_a: Mapping[str, float] = field(default_factory=dict)
+    """Greatest current of the supply by net, where known. [A]"""
+    edition: Edition = "strict"
+    """Which published output limits its readings are judged by."""
+    readings: tuple[Reading, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -294,3 +320,5 @@ class Catalogue:
     caps: Mapping[str, Cap]
     packs: tuple[Pack, ...]
     labour: Mapping[str, Labour]
+    earlier: Mapping[tuple[str, int], SupplyLayout] = field(default_factory=dict)
+    """Earlier versions of the builder's own layouts, by id and version."""

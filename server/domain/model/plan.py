@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
-from server.domain.model.build import PlugRef
+from server.domain.model.build import Method, PlugRef, Remedy
 from server.domain.model.catalogue import Insulation, ItemKind, Unit, Use
 
 Severity = Literal["stop", "warn", "note"]
@@ -104,6 +104,92 @@ class SleevePiece:
 
 
 @dataclass(frozen=True, slots=True)
+class LatchWay:
+    """The best wiring with the source plugs' latch up, or down."""
+
+    latch_down: bool
+    doubles: int
+    crossings: int
+    shift_mm: float
+    """Sideways shift of all wires together. [mm]"""
+
+
+@dataclass(frozen=True, slots=True)
+class PlainWiring:
+    """The cavity-by-cavity wiring that the planned one is shown against."""
+
+    doubles: int
+    crossings: int
+    links: tuple[tuple[int, str, str], ...]
+    """(index into ``sources``, source cavity, part cavity) in ribbon order at the part end."""
+    order: tuple[int, ...]
+    """``sources`` from left to right, latches up."""
+
+
+@dataclass(frozen=True, slots=True)
+class PinCost:
+    """What one wire pinned by hand costs beyond the best wiring without that pin."""
+
+    cavity: str
+    source_cavity: str
+    doubles: int
+    crossings: int
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """One way to deal with a contact that would hold two wires."""
+
+    part: str
+    socket: str
+    cavity: str
+    labels: tuple[str, ...]
+    remedy: Remedy
+    chosen: bool
+    possible: bool
+    reason: str
+    """Why it is possible, or why not, with its numbers."""
+    minutes: Decimal
+    """Beyond crimping both wires into the contact; negative when it saves time."""
+    materials: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """Wires joined away from a contact, or a bridge between two cavities of one plug."""
+
+    kind: Literal["splice", "jumper", "solder_on"]
+    labels: tuple[str, ...]
+    at_source: bool
+    plug: int
+    cavity: str
+    other_cavity: str
+    """For a jumper, the neighbouring cavity; otherwise empty."""
+    distance_mm: float
+    """From the housing's wire-side face; 0 for a jumper. [mm]"""
+    shrink: str
+    """Id of the heat-shrink over it; empty for a jumper."""
+
+
+@dataclass(frozen=True, slots=True)
+class MethodFigures:
+    """One way to build a run, in numbers."""
+
+    method: Method
+    chosen: bool
+    possible: bool
+    reason: str
+    contacts: int
+    joints: int
+    added_mohm: float
+    """Resistance of one loaded wire out and one back, contacts and joints included. [mohm]"""
+    minutes: Decimal
+    materials: Decimal
+    """Price of what the run uses, by the piece and the millimetre."""
+    left_over: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class RunPlan:
     """Everything about one cable."""
 
@@ -138,6 +224,17 @@ class RunPlan:
     """Id of the heat-shrink; empty for none."""
     shrink_count: int
     notes: tuple[str, ...]
+    method: Method = "scratch"
+    latch_ways: tuple[LatchWay, ...] = ()
+    """Latch up and latch down, as solved."""
+    plain: PlainWiring | None = None
+    pin_costs: tuple[PinCost, ...] = ()
+    offers: tuple[Offer, ...] = ()
+    joints: tuple[Joint, ...] = ()
+    methods: tuple[MethodFigures, ...] = ()
+    """The three ways to build it, side by side; empty for cables that are never rewired."""
+    proved: bool = True
+    """False when the independent check found a fault: the card is not shown."""
 
 
 @dataclass(frozen=True, slots=True)

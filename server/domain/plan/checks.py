@@ -11,6 +11,7 @@ from server.domain.model.plan import BuyLine, Finding, PlannedWire, Severity, Un
 from server.domain.plan.resolve import RunPlug
 from server.domain.plan.runs import PlannedRun
 from server.domain.reference import sensed_net
+from server.domain.sockets import layout_of
 
 RULE = "common practice"
 AREA_SLACK_MM2 = 1e-6
@@ -42,10 +43,10 @@ def findings_of(
 
 
 def _supply(build: Build, catalogue: Catalogue) -> Iterator[Finding]:
-    layout = catalogue.supplies.get(build.supply)
+    layout = layout_of(build, catalogue)
     if layout is None:
         yield Finding("warn", "no_supply", "No supply layout is chosen: nothing can be wired to it yet.", RULE)
-    elif not layout.metered:
+    elif not layout.own:
         yield Finding(
             "stop",
             "not_metered",

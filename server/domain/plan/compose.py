@@ -10,7 +10,7 @@ from server.domain.plan.resolve import resolve
 from server.domain.plan.runs import PlannedRun, run_plan
 from server.domain.proposing import unfed_inlets, why_unfed
 from server.domain.reference import CAUTIONS, CURRENCY_DIGITS
-from server.domain.sockets import every_socket, key
+from server.domain.sockets import every_socket, key, layout_of
 
 
 def plan(build: Build, catalogue: Catalogue) -> Plan:
@@ -43,10 +43,10 @@ def plan(build: Build, catalogue: Catalogue) -> Plan:
         complete=all(line.price is not None for line in buys) and not _waiting(runs, "unmeasured"),
     )
     findings = findings_of(build, catalogue, runs, unfed, buys)
-    layout = catalogue.supplies.get(build.supply)
+    layout = layout_of(build, catalogue)
     return Plan(
         build_name=build.name,
-        metered=layout is not None and layout.metered,
+        metered=layout is not None and layout.own,
         runs=tuple(entry.plan for entry in runs),
         cuts=cut_list(runs),
         buys=buys,

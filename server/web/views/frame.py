@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from server.domain.model.plan import Plan
+from server.domain.sockets import layout_of
 from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.fields import Trouble
@@ -145,7 +146,7 @@ def _lines(opened: Opened, links: int) -> dict[str, str]:
     """What each address of the rail holds now, in one line."""
     plan, build = opened.plan, opened.build
     summary = plan.summary
-    layout = opened.catalogue.supplies.get(build.supply)
+    layout = layout_of(build, opened.catalogue)
     supply = f"{layout.name}, {formats.count(len(layout.ports), 'port')}" if layout else "none chosen yet"
     cut = sum(group.count for group in plan.cuts)
     waiting = sum(1 for run in plan.runs for wire in run.wires if wire.cut_mm is None)
