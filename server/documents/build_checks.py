@@ -98,6 +98,30 @@ def _run(path: str, run: Run) -> _Problems:
     yield from _route(f"{path}.route", run.route)
     yield from _run_finish(f"{path}.finish", run.finish)
     yield from _each(f"{path}.optional", run.optional, _CAVITY, "Must be a cavity, such as 12 or S1.")
+    yield from _by_hand(path, run)
+
+
+def _by_hand(path: str, run: Run) -> _Problems:
+    """Pins, forbidden cavities and choices for shared contacts: places that can be written down at all."""
+    places = [
+        *(("pins", i, p.part, p.socket, p.source_cavity) for i, p in enumerate(run.pins)),
+        *(("forbidden", i, f.part, f.socket, f.cavity) for i, f in enumerate(run.forbidden)),
+        *(("shared", i, c.part, c.socket, c.cavity) for i, c in enumerate(run.shared)),
+    ]
+    for field, index, part, socket, cavity in places:
+        yield from _id(f"{path}.{field}.{index}.part", part)
+        yield from _reference(f"{path}.{field}.{index}.socket", socket)
+        if not _CAVITY.fullmatch(cavity):
+            yield Problem(f"{path}.{field}.{index}.cavity", "Must be a cavity, such as 12 or S1.")
+    pinned = tuple(pin.cavity for pin in run.pins)
+    yield from _each(f"{path}.pins", pinned, _CAVITY, "Must be a cavity, such as 12 or S1.")
+    if len(set(pinned)) < len(pinned):
+        yield Problem(f"{path}.pins", "A part cavity is pinned twice.")
+    for field, items in (("pins", run.pins), ("forbidden", run.forbidden), ("shared", run.shared)):
+        yield from _count(f"{path}.{field}", items, MOST_PATTERN)
+    own = run.own_cable_mm
+    if own is not None and not 0 < own <= LONGEST_ROUTE_MM:
+        yield Problem(f"{path}.own_cable_mm", f"Must be more than 0 and at most {LONGEST_ROUTE_MM:.0f} mm.")
 
 
 def _plug(path: str, plug: PlugRef) -> _Problems:

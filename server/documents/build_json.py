@@ -5,22 +5,20 @@ dataclasses of ``server.domain.model.build`` field by field. Lengths are in mm; 
 written as text. Writing the same build gives the same bytes.
 """
 
-from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any, Literal
+from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, ValidationError
-from pydantic_core import ErrorDetails
 
 from server.documents.build_checks import build_problems
+from server.documents.document_problems import MOST_PROBLEMS, check_envelope, problems_of
 from server.documents.json_text import document_text
-from server.documents.strict_json import decode, parse_object, refuse
-from server.domain.errors import InvalidInputError, Problem
+from server.documents.strict_json import decode, parse_object
+from server.domain.errors import InvalidInputError
 from server.domain.model.build import Build
 
 FORMAT = "loomwright-build"
 VERSION = 1
-_MOST_PROBLEMS = 50
 
 
 class BuildDocument(BaseModel):
@@ -43,11 +41,11 @@ def read_build(text: bytes | str) -> Build:
         InvalidInputError: every problem found, with the path of the value inside ``build``.
     """
     decoded = decode(text)
-    _check_envelope(parse_object(decoded))
+    check_envelope(parse_object(decoded), FORMAT, VERSION, "build")
     try:
         build = BuildDocument.model_validate_json(decoded).build
     except ValidationError as error:
-        raise InvalidInputError(_problems(error)) from error
+        raise InvalidInputError(problems_of(error, "build")) from error
     build = _with_sorted_maps(build)
     _check(build)
     return build
@@ -63,60 +61,13 @@ def write_build(build: Build) -> str:
     return document_text(FORMAT, VERSION, build=build)
 
 
-def _check_envelope(document: Mapping[str, Any]) -> None:
-    if document.get("format") != FORMAT:
-        raise refuse("format", f'This is not a Loomwright build: "format" must be "{FORMAT}".')
-    version = document.get("version")
-    if not isinstance(version, int) or isinstance(version, bool) or version < 1:
-        raise refuse("version", f'"version" must be a whole number; this planner reads version {VERSION}.')
-    if version > VERSION:
-        raise refuse("version", f"The document has version {version}; this planner reads version {VERSION}.")
-
-
 def _check(build: Build) -> None:
     problems = build_problems(build)
     if problems:
-        raise InvalidInputError(problems[:_MOST_PROBLEMS])
+        raise InvalidInputError(problems[:MOST_PROBLEMS])
 
 
 def _with_sorted_maps(build: Build) -> Build:
     # The order of keys in a file must not show in the plan.
     finish = replace(build.finish, awg_by_use=dict(sorted(build.finish.awg_by_use.items())))
     return replace(build, finish=finish, prices=dict(sorted(build.prices.items())))
-
-
-_MESSAGES: Mapping[str, str] = {
-    "missing": "This field is missing.",
-    "extra_forbidden": "This planner knows no such field.",
-    "unexpected_keyword_argument": "This planner knows no such field.",
-    "int_type": "Must be a whole number.",
-    "int_from_float": "Must be a whole number.",
-    "int_parsing_size": "The number is too large.",
-    "float_type": "Must be a number.",
-    "finite_number": "Must be a finite number.",
-    "string_type": "Must be text.",
-    "bool_type": "Must be true or false.",
-    "tuple_type": "Must be a list.",
-    "dict_type": "Must be an object.",
-    "mapping_type": "Must be an object.",
-    "model_type": "Must be an object.",
-    "dataclass_type": "Must be an object.",
-    "dataclass_exact_type": "Must be an object.",
-    "decimal_type": 'Must be an amount written as text, such as "12.50".',
-    "decimal_parsing": 'Must be an amount written as text, such as "12.50".',
-    "is_instance_of": 'Must be an amount written as text, such as "12.50".',
-}
-
-
-def _problems(error: ValidationError) -> tuple[Problem, ...]:
-    return tuple(_problem(detail) for detail in error.errors(include_url=False)[:_MOST_PROBLEMS])
-
-
-def _problem(detail: ErrorDetails) -> Problem:
-    path = [str(step)[:80] for step in detail["loc"]]
-    if path[:1] == ["build"] and len(path) > 1:
-        path = path[1:]
-    message = _MESSAGES.get(detail["type"], "")
-    if detail["type"] == "literal_error":
-        message = f"Must be one of: {detail.get('ctx', {}).get('expected', '')}.".replace(" or ", ", ")
-    return Problem(".".join(path), message or f"{detail['msg']}.")

@@ -1,7 +1,7 @@
 """The catalogue as JSON: whole, or one table of it. Written only; the catalogue's own files are CSV."""
 
 from dataclasses import fields
-from typing import Literal
+from typing import Any, Literal
 
 from pydantic import BaseModel
 
@@ -25,7 +25,8 @@ class CatalogueDocument(BaseModel):
 
 def write_catalogue(catalogue: Catalogue) -> str:
     """The document of the whole catalogue."""
-    return document_text(FORMAT, VERSION, catalogue=catalogue)
+    content = {entry.name: _table(catalogue, entry.name) for entry in fields(Catalogue)}
+    return document_text(FORMAT, VERSION, catalogue=content)
 
 
 def write_table(catalogue: Catalogue, table: str) -> str:
@@ -36,5 +37,12 @@ def write_table(catalogue: Catalogue, table: str) -> str:
     """
     if table not in TABLES:
         raise NotFoundError(f'The catalogue has no table "{table[:80]}"; it has {", ".join(TABLES)}.')
-    content = {"version": catalogue.version, table: getattr(catalogue, table)}
+    content = {"version": catalogue.version, table: _table(catalogue, table)}
     return document_text(FORMAT, VERSION, catalogue=content)
+
+
+def _table(catalogue: Catalogue, table: str) -> Any:
+    """One table; keys of two words, which JSON does not have, are written as ``id/version``."""
+    if table == "earlier":
+        return {f"{layout_id}/{version}": layout for (layout_id, version), layout in catalogue.earlier.items()}
+    return getattr(catalogue, table)

@@ -5,12 +5,20 @@ from dataclasses import dataclass, replace
 from itertools import accumulate, pairwise
 
 from server.domain.errors import InvalidInputError, NotFoundError, Problem
-from server.domain.model.build import Build, Part, PartKind, PlugRef, Route, Run, Socket
+from server.domain.model.build import (
+    Build,
+    Part,
+    PartKind,
+    PlugRef,
+    Route,
+    Run,
+    Socket,
+)
 from server.domain.model.catalogue import Catalogue
 from server.domain.proposing import propose
 from server.domain.recipes import recipe
 from server.domain.reference import CHAIN_LENGTH_MOST, LOOM_LIMIT_PARTS
-from server.domain.sockets import every_socket
+from server.domain.sockets import every_socket, key
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +32,9 @@ class RouteEntry:
 
 def choose_supply(build: Build, catalogue: Catalogue, layout: str) -> Build:
     """Take another supply layout; runs whose port it lacks, or that it cannot feed there, are given new ports."""
-    return propose(replace(build, supply=layout), catalogue)
+    newest = catalogue.supplies.get(layout)
+    version = newest.version if newest else 1
+    return propose(replace(build, supply=layout, supply_version=version), catalogue)
 
 
 def add_parts(build: Build, catalogue: Catalogue, recipe_id: str, count: int, name: str) -> Build:
@@ -132,7 +142,7 @@ def move_run(build: Build, catalogue: Catalogue, run_id: str, sources: tuple[tup
         raise InvalidInputError(tuple(wrong))
     extra = {(s.part, s.socket): s.extra_mm for s in found.sources}
     plugs = tuple(PlugRef(*where, extra.get(where, 0.0)) for where in sources)
-    return _with_run(build, run_id, lambda run: replace(run, sources=plugs))
+    return with_run(build, run_id, lambda run: staying(replace(run, sources=plugs)))
 
 
 def split_chain(build: Build, catalogue: Catalogue, run_id: str, keep: int) -> Build:
@@ -179,13 +189,13 @@ def remove_run(build: Build, run_id: str) -> Build:
 
 def change_run(build: Build, run_id: str, **fields: object) -> Build:
     """Replace fields of one run."""
-    return _with_run(build, run_id, lambda run: replace(run, **fields))  # type: ignore[arg-type]
+    return with_run(build, run_id, lambda run: replace(run, **fields))  # type: ignore[arg-type]
 
 
 def set_routes(build: Build, entries: Mapping[str, RouteEntry]) -> Build:
     """Take routes and extra reach for several runs at once."""
     for run_id, entry in entries.items():
-        build = _with_run(build, run_id, lambda run, e=entry: _routed(run, e))  # type: ignore[misc]
+        build = with_run(build, run_id, lambda run, e=entry: _routed(run, e))  # type: ignore[misc]
     return build
 
 
@@ -223,6 +233,22 @@ def _part(build: Build, part_id: str) -> Part:
     return found
 
 
-def _with_run(build: Build, run_id: str, change: Callable[[Run], Run]) -> Build:
+def with_run(build: Build, run_id: str, change: Callable[[Run], Run]) -> Build:
+    """The build with one of its runs changed.
+
+    Raises:
+        NotFoundError: the build has no such run.
+    """
     run_of(build, run_id)
     return replace(build, runs=tuple(change(run) if run.id == run_id else run for run in build.runs))
+
+
+def staying(run: Run) -> Run:
+    """A run without pins, bans and choices that name a source it no longer has."""
+    places = {key(source) for source in run.sources}
+    return replace(
+        run,
+        pins=tuple(p for p in run.pins if (p.part, p.socket) in places),
+        forbidden=tuple(f for f in run.forbidden if (f.part, f.socket) in places),
+        shared=tuple(c for c in run.shared if (c.part, c.socket) in places),
+    )

@@ -2,10 +2,10 @@
 
 The view is always the wire side with the latch row drawn on the side that ``Housing.latch`` names. Columns count from
 the left, rows from the top. Seen from there the numbering of two-row power plugs runs from right to left: cavity 1 sits
-at the right end of the row away from the latch.
+at the right end of the row away from the latch. A mating half shows the mirror image of its plug.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from server.domain.model.catalogue import Housing
@@ -39,6 +39,14 @@ def cavities(housing: Housing) -> tuple[Cavity, ...]:
         Two-row power: the design guide's numbering, direction as seen on the moulded marks (from memory). Headers: odd
         numbers in one row, even in the other (front-panel connectivity guide).
     """
+    if housing.half == "mate":
+        # Cavity 1 of a mating half meets cavity 1 of the plug face to face, so its wire side shows the mirror image.
+        return tuple(replace(cavity, column=housing.columns - 1 - cavity.column) for cavity in _numbered(housing))
+    return _numbered(housing)
+
+
+def _numbered(housing: Housing) -> tuple[Cavity, ...]:
+    """Places of the plug's cavities, as its wire side shows them."""
     numbering, columns = housing.numbering, housing.columns
     if numbering == "twelve_plus_four":
         if housing.positions != 16:

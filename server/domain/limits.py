@@ -116,6 +116,8 @@ def _runs(build: Build, catalogue: Catalogue) -> Iterator[Problem]:
         yield from _ends(run, sockets, fed)
         yield from _sources(run, sockets, feeding)
         yield from _route(run, field)
+        if wrong := length_problem(run.own_cable_mm):
+            yield Problem(f"{field}.own_cable", wrong)
         yield from _run_finish(run, catalogue, field)
 
 

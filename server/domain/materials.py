@@ -63,6 +63,47 @@ def shared_contact(catalogue: Catalogue, housing: Housing, wires: Sequence[Wire]
     return large[0] if large else takes[-1] if takes else None
 
 
+def thinner_awg(catalogue: Catalogue, housing: Housing, *, awg: int, insulation: str) -> int | None:
+    """The thickest gauge that shares a contact with one wire of ``awg``; ``None`` when no listed wire is thin enough.
+
+    Args:
+        catalogue: Reference data.
+        housing: Housing whose contact is shared.
+        awg: Gauge of the wire that stays as it is.
+        insulation: Insulation of both wires.
+    """
+    first = wire_of(catalogue, awg, insulation)
+    thinner = sorted(w.awg for w in catalogue.wires.values() if w.insulation == insulation and w.awg > awg)
+    for candidate in thinner:
+        second = wire_of(catalogue, candidate, insulation)
+        if first is None or second is None:
+            continue
+        contact = shared_contact(catalogue, housing, (first, second), signal=False)
+        if contact is not None and two_fit(contact, (first, second), catalogue):
+            return candidate
+    return None
+
+
+def two_fit(contact: Contact, wires: Sequence[Wire], catalogue: Catalogue) -> bool:
+    """True when a contact takes the copper and the insulation of all of these wires together.
+
+    Source:
+        Copper: common area against that of the thickest gauge the contact takes. Insulation: the round of equal area
+        against the greatest diameter that the grip takes. Both common practice.
+    """
+    copper = round(sum(wire.conductor_mm2 for wire in wires), 6)
+    return (
+        len(wires) <= contact.wires_max
+        and copper <= conductor_limit_mm2(contact, catalogue)
+        and together_mm(wires) <= contact.insulation_max_mm
+    )
+
+
+def together_mm(wires: Sequence[Wire]) -> float:
+    """Diameter of the round that has the area of these wires, insulation included. [mm]"""
+    return math.sqrt(sum(wire.outside_mm**2 for wire in wires))
+
+
 def gauges_taken(catalogue: Catalogue, housing: Housing, *, signal: bool) -> tuple[int, int] | None:
     """Thickest and thinnest gauge that any contact of a housing takes; ``None`` when it has no contacts."""
     found = [

@@ -109,7 +109,11 @@ def why_unfed(ref: PlugRef, build: Build, catalogue: Catalogue) -> str:
     wanted_from_supply = facts.uses[0] in ("main", "cpu", "graphics", "drive")
     if wanted_from_supply and not build.supply:
         return "no supply layout is chosen yet"
-    fitting = [f for f in sockets.values() if _may_feed(f, (ref,)) and set(f.uses) & set(facts.uses)]
+    fitting = [
+        f
+        for f in sockets.values()
+        if _may_feed(f, (ref,)) and set(f.uses) & set(facts.uses) and (f.part == SUPPLY or _carries_all(f, facts))
+    ]
     used = _used(build.runs)
     what = "port of this supply" if wanted_from_supply else "header"
     if not fitting:
@@ -123,6 +127,11 @@ def why_unfed(ref: PlugRef, build: Build, catalogue: Catalogue) -> str:
         return f"the free ports together carry too little of {nets}"
     names = ", ".join(f.label if f.part == SUPPLY else f"{f.place} {f.socket}" for f in free)
     return f"no run is planned for it, though {names} could feed it"
+
+
+def _carries_all(header: SocketFacts, inlet: SocketFacts) -> bool:
+    """True when a header carries every net that an inlet wants; a 12 V light header does not serve a 5 V light."""
+    return all(header.carried & set(pin.accepts) for pin in inlet.wanted_pins())
 
 
 def unfed_inlets(build: Build, catalogue: Catalogue) -> tuple[SocketFacts, ...]:
@@ -139,7 +148,7 @@ def _without_lost_sources(run: Run, sockets: Mapping[SocketKey, SocketFacts]) ->
         return run
     found = [sockets[key(source)] for source in run.sources if key(source) in sockets]
     complete = len(found) == len(run.sources) and _feeds(found, run.ends, sockets)
-    return run if complete else replace(run, sources=())
+    return run if complete else replace(run, sources=(), pins=(), forbidden=(), shared=())
 
 
 def _used(runs: Iterable[Run]) -> set[SocketKey]:

@@ -68,9 +68,34 @@ NET_COLOURS: Final[Mapping[str, str]] = {
     "CARD_CBL_PRES#": "BU",
     "TACH": "GN",
     "PWM": "BU",
+    "DATA": "GN",
+    "LED_G": "GN",
+    "LED_R": "RD",
+    "LED_B": "BU",
+    "LED+": "RD",
+    "LED-": "BK",
+    "SWITCH": "WH",
+    "SWITCH_RTN": "BK",
+    "USB_5V_1": "RD",
+    "USB_5V_2": "RD",
+    "USB_D1-": "WH",
+    "USB_D1+": "GN",
+    "USB_D2-": "WH",
+    "USB_D2+": "GN",
+    "USB_COM_1": "BK",
+    "USB_COM_2": "BK",
+    "PORT1L": "WH",
+    "PORT1R": "RD",
+    "PORT2L": "GN",
+    "PORT2R": "YE",
+    "AUDIO_COM": "BK",
+    "PRESENCE#": "GY",
+    "SENSE_SEND": "BU",
+    "SENSE1_RETURN": "VT",
+    "SENSE2_RETURN": "OG",
 }
 """Wire colour by net, IEC 60757 codes. Source: desktop supply design guide (power), four-wire fan specification 1.3
-(tach and PWM); sense colours other than 3.3 V are our own."""
+(tach and PWM), USB 2.0 cable colours (power and data); lights, panel audio and sense lines but 3.3 V are our own."""
 
 CAUTIONS: Final = (
     "Never open the supply and never work on its mains side: its capacitors hold charge after it is switched off.",
@@ -118,3 +143,20 @@ CURRENCY_DIGITS: Final[Mapping[str, int]] = {
     "XPF": 0,
 }  # fmt: skip
 """Decimal places of currencies whose smallest unit is not a hundredth. Source: ISO 4217."""
+
+
+JUMPER_MM: Final = 30.0
+"""Length of a bridge between two neighbouring cavities, insertion not counted. [mm] Source: common practice."""
+
+SPLICE_MM: Final = 40.0
+"""Distance of a splice from the housing's wire-side face, behind the comb's reach and the first bend. [mm]
+Source: common practice."""
+
+LAP_MM: Final = 10.0
+"""Overlap of two wires in a soldered joint. [mm] Source: common practice."""
+
+CONTACT_MOHM: Final = 10.0
+"""Greatest initial resistance of one mated contact pair. [mohm] Source: from memory (4.2 mm family)."""
+
+JOINT_MOHM: Final = 0.5
+"""Resistance of one sound soldered joint. [mohm] Source: common practice, from memory."""

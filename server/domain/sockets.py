@@ -89,7 +89,8 @@ def _all(build: Build, catalogue: Catalogue) -> Iterator[SocketFacts]:
             functions = {pin.cavity: pin.function for pin in pinout.pins}
             housing = catalogue.housings[pinout.housing]
             family = catalogue.families[housing.family]
-            label, uses = pinout.name, (pinout.use,)
+            alike = sum(other.pinout == socket.pinout for other in part.sockets) > 1
+            label, uses = f"{pinout.name} ({socket.id})" if alike else pinout.name, (pinout.use,)
             yield SocketFacts(
                 part.id, socket.id, part.name, label, pinout.role, uses, housing, family, nets, functions, pinout
             )

@@ -3,11 +3,16 @@
 from collections.abc import Iterator
 from dataclasses import fields
 
-from server.domain.model.build import Build, PlugRef, Route, Run
+from server.domain.model.build import Build, Method, PlugRef, Route, Run
 from server.domain.model.catalogue import Catalogue
 from server.domain.sockets import SocketFacts, every_socket, key, layout_of
 
 MOST_LINES = 40
+METHOD_NAMES: dict[Method, str] = {
+    "scratch": "a new cable",
+    "rework": "the supply's own cable reworked",
+    "extension": "an extension of the supply's own cable",
+}
 
 
 def changes_in_words(before: Build, after: Build, catalogue: Catalogue) -> tuple[str, ...]:
@@ -39,6 +44,8 @@ def _all(before: Build, after: Build, catalogue: Catalogue) -> Iterator[str]:
     if before.supply != after.supply:
         layout = layout_of(after, catalogue)
         yield f"supply: {layout.name if layout else after.supply or 'none'}"
+    elif before.supply_version != after.supply_version:
+        yield f"supply layout taken at version {after.supply_version}"
     yield from _parts(before, after)
     yield from _runs(before, after, catalogue)
     for field in fields(after.finish):
@@ -106,6 +113,16 @@ def _run(before: Run, after: Run, sockets: dict[tuple[str, str], SocketFacts]) -
             if getattr(before.finish, field.name) != getattr(after.finish, field.name)
         ]
         yield f"run {number}, finish: {', '.join(changed)}"
+    if before.pins != after.pins or before.forbidden != after.forbidden:
+        pins = ", ".join(f"{pin.cavity} from {pin.source_cavity}" for pin in after.pins) or "none"
+        banned = ", ".join(f"{f.socket} {f.cavity}" for f in after.forbidden)
+        yield f"run {number}: wires pinned {pins}{f'; forbidden {banned}' if banned else ''}"
+    if before.shared != after.shared:
+        chosen = ", ".join(f"{c.socket} {c.cavity} {c.remedy.replace('_', ' ')}" for c in after.shared)
+        yield f"run {number}: shared contacts {chosen or 'as usual'}"
+    if (before.method, before.own_cable_mm) != (after.method, after.own_cable_mm):
+        own = f", own cable {after.own_cable_mm:g} mm" if after.own_cable_mm else ""
+        yield f"run {number}: {METHOD_NAMES[after.method]}{own}"
     if before.optional != after.optional:
         yield f"run {number}: optional cavities wired {', '.join(after.optional) or 'none'}"
 

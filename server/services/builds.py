@@ -10,10 +10,21 @@ from pathlib import Path
 from sqlalchemy.engine import Engine
 
 from server.documents.build_json import read_build, write_build
-from server.domain import edits, limits
+from server.domain import by_hand, edits, limits
 from server.domain.edits import RouteEntry
 from server.domain.errors import NotFoundError
-from server.domain.model.build import Allowances, Build, Finish, PartKind, Rates, RunFinish
+from server.domain.model.build import (
+    Allowances,
+    Build,
+    Finish,
+    Forbidden,
+    Method,
+    PartKind,
+    Pinned,
+    Rates,
+    Remedy,
+    RunFinish,
+)
 from server.domain.model.catalogue import Catalogue
 from server.domain.plan import plan
 from server.domain.proposing import Place, places_by_run, propose
@@ -243,6 +254,22 @@ class BuildDesk(BuildRecords):
     def set_optional(self, build_id: str, base: int, run_id: str, cavities: tuple[str, ...]) -> Opened:
         """Choose which optional cavities of a run are wired."""
         return self.save(build_id, base, lambda b, _: edits.change_run(b, run_id, optional=cavities))
+
+    def set_pins(
+        self, build_id: str, base: int, run_id: str, pins: tuple[Pinned, ...], forbidden: tuple[Forbidden, ...]
+    ) -> Opened:
+        """Put wires of a run by hand and forbid source cavities."""
+        return self.save(build_id, base, lambda b, c: by_hand.set_pins(b, c, run_id, pins, forbidden))
+
+    def set_shared(
+        self, build_id: str, base: int, run_id: str, part: str, socket: str, cavity: str, remedy: Remedy
+    ) -> Opened:
+        """Choose what is done with a contact that would hold two wires."""
+        return self.save(build_id, base, lambda b, _: by_hand.set_shared(b, run_id, (part, socket, cavity), remedy))
+
+    def set_method(self, build_id: str, base: int, run_id: str, method: Method, own_cable_mm: float | None) -> Opened:
+        """Choose how a run is built: new, from the supply's own cable, or as its extension."""
+        return self.save(build_id, base, lambda b, c: by_hand.set_method(b, c, run_id, method, own_cable_mm))
 
     def set_routes(self, build_id: str, base: int, routes: Mapping[str, RouteEntry]) -> Opened:
         """Take lengths, ranges, spacings and extra reach for several runs."""

@@ -9,6 +9,7 @@ from sqlmodel import Session, select
 
 from server.domain.errors import NotFoundError
 from server.store.catalogue_overlay import EDITABLE, edits_of, find_record, with_edits
+from server.store.layouts import layouts_stamp
 from server.store.own_packs import refuse, refuse_same_pack
 from server.store.plain_rules import first_broken_rule
 from server.store.records import PackRecord
@@ -129,11 +130,13 @@ def catalogue_stamp(session: Session) -> str:
         session: A session from ``reading`` or ``writing``.
 
     Returns:
-        The shipped version and a digest of the builder's edits and own packs; the same contents give the same stamp.
+        The shipped version and a digest of the builder's edits, own packs and own layouts; the same contents give the
+        same stamp.
     """
     version = session.exec(select(CatalogueVersionRow)).first()
     key = (CatalogueEditRow.table_name, CatalogueEditRow.row_id, CatalogueEditRow.column_name)
     edits = [row.model_dump() for row in session.exec(select(CatalogueEditRow).order_by(*key))]
     packs = [row.model_dump(mode="json") for row in session.exec(select(OwnPackRow).order_by(OwnPackRow.id))]
-    digest = hashlib.sha256(json.dumps([edits, packs], sort_keys=True).encode()).hexdigest()[:16]
+    contents = json.dumps([edits, packs, layouts_stamp(session)], sort_keys=True)
+    digest = hashlib.sha256(contents.encode()).hexdigest()[:16]
     return f"{'' if version is None else version.version}-{digest}"

@@ -1,6 +1,7 @@
 """Turns catalogue rows, with the builder's edits applied, into the frozen values that the domain works with."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import TypeVar, cast
 
 from sqlmodel import Session, select
@@ -9,6 +10,7 @@ from server.domain.errors import LoomwrightError
 from server.domain.model import catalogue as model
 from server.store import records
 from server.store.catalogue_overlay import edited_packs, edited_rows
+from server.store.layouts import every_version
 from server.store.tables import CatalogueVersionRow
 from server.store.words import loads_from_text
 
@@ -71,14 +73,32 @@ def _colours(session: Session) -> Mapping[str, model.Colour]:
     return _by_id(colours)
 
 
+def _own_layouts(
+    session: Session, housings: Mapping[str, model.Housing]
+) -> tuple[dict[str, model.SupplyLayout], dict[tuple[str, int], model.SupplyLayout]]:
+    """Own layouts at their newest version, and every other version, those of layouts put away included.
+
+    A port waits unseen while the catalogue lacks its housing, as own packs do while it lacks their item.
+    """
+    newest: dict[str, model.SupplyLayout] = {}
+    earlier: dict[tuple[str, int], model.SupplyLayout] = {}
+    for saved, is_newest in every_version(session):
+        layout = replace(saved, ports=tuple(port for port in saved.ports if port.housing in housings))
+        if is_newest:
+            newest[layout.id] = layout
+        else:
+            earlier[layout.id, layout.version] = layout
+    return newest, earlier
+
+
 def read_catalogue(session: Session) -> model.Catalogue:
-    """Read the whole catalogue with the builder's edits and own packs.
+    """Read the whole catalogue with the builder's edits, own packs and own layouts.
 
     Args:
         session: A session from ``reading`` or ``writing``.
 
     Returns:
-        The catalogue; every table keyed by id in file order, the builder's own packs after the shipped ones.
+        The catalogue; every table keyed by id in file order, the builder's own packs and layouts after the shipped.
 
     Raises:
         NoCatalogueError: no catalogue has been installed.
@@ -86,14 +106,16 @@ def read_catalogue(session: Session) -> model.Catalogue:
     version = session.exec(select(CatalogueVersionRow)).first()
     if version is None:
         raise NoCatalogueError("no catalogue is loaded yet")
+    housings = _by_id([(r.id, model.Housing(**r.model_dump())) for r in edited_rows(session, records.HousingRecord)])
+    own, earlier = _own_layouts(session, housings)
     return model.Catalogue(
         version=version.version,
         families=_by_id([(r.id, model.Family(**r.model_dump())) for r in edited_rows(session, records.FamilyRecord)]),
         contacts=_by_id([(r.id, model.Contact(**r.model_dump())) for r in edited_rows(session, records.ContactRecord)]),
         ratings=tuple(model.Rating(**r.model_dump()) for r in edited_rows(session, records.RatingRecord)),
-        housings=_by_id([(r.id, model.Housing(**r.model_dump())) for r in edited_rows(session, records.HousingRecord)]),
+        housings=housings,
         pinouts=_pinouts(session),
-        supplies=_supplies(session),
+        supplies={**_supplies(session), **own},
         wires=_by_id([(r.id, model.Wire(**r.model_dump())) for r in edited_rows(session, records.WireRecord)]),
         colours=_colours(session),
         sleeves=_by_id([(r.id, model.Sleeve(**r.model_dump())) for r in edited_rows(session, records.SleeveRecord)]),
@@ -104,4 +126,5 @@ def read_catalogue(session: Session) -> model.Catalogue:
         labour=_by_id(
             [(r.operation, model.Labour(**r.model_dump())) for r in edited_rows(session, records.LabourRecord)]
         ),
+        earlier=earlier,
     )

@@ -10,14 +10,14 @@ from sqlalchemy import Connection, Engine, event, inspect
 from sqlmodel import Session, SQLModel, create_engine
 
 from server.domain.errors import LoomwrightError
-from server.store import build_tables, tables
+from server.store import build_tables, layout_tables, tables
 
 SCHEMA = 1
 """Number of the schema that this program writes; kept in SQLite's ``user_version``."""
 BUSY_TIMEOUT_MS = 10_000
 _WRITE = "loomwright_write"
 # Every table is declared by importing these modules.
-_DECLARED = (tables, build_tables)
+_DECLARED = (tables, build_tables, layout_tables)
 
 _writer = threading.Lock()
 # Left to SQLite's own busy handler, sixteen writers wait up to a second; behind one lock they wait a tenth of that.
@@ -73,7 +73,7 @@ def open_database(path: Path) -> Engine:
         with _writer, engine.connect().execution_options(**{_WRITE: True}) as connection, connection.begin():
             _refuse_foreign(connection, path)
             SQLModel.metadata.create_all(connection)
-            for statement in build_tables.NEVER_CHANGES:
+            for statement in (*build_tables.NEVER_CHANGES, *layout_tables.NEVER_CHANGES):
                 connection.exec_driver_sql(statement)
             connection.exec_driver_sql(f"PRAGMA user_version = {SCHEMA}")
     except LoomwrightError:

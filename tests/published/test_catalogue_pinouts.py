@@ -191,7 +191,7 @@ def test_the_load_of_a_socket_is_the_published_limit(pinouts, pinout, load):
         ("fan-4-header", "+12V", 1),  # from memory: 1 A on many boards; two recent manuals say 2 A
         ("light-5v-header", "+5V", 3),  # common practice: manuals say 3 A, some 5 A
         ("light-12v-header", "+12V", 3),  # common practice: manuals say 3 A, some 2 A
-        ("usb2-header", "USB_5V", 1),  # USB 2: 0.5 A for each of the two sockets
+        ("usb2-header", "USB_5V_1", 0.5),  # USB 2: 0.5 A for each of the two sockets
     ],
 )
 def test_a_header_gives_no_more_than_boards_usually_allow(pinouts, header, net, limit):

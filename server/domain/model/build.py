@@ -9,9 +9,10 @@ from server.domain.model.catalogue import Insulation
 
 PartKind = Literal["board", "graphics", "drive", "fan", "light", "button", "usb", "audio", "data", "hub", "other"]
 ColourMode = Literal["by_net", "pattern"]
-Remedy = Literal["as_is", "thinner", "jumper", "splice"]
-"""What is done where one contact would hold two wires: crimp both, take thinner wire for the one that carries no load,
-bridge to the neighbouring cavity at the part end, or join the two a stretch before the housing."""
+Remedy = Literal["as_is", "free_cavity", "thinner", "jumper", "splice"]
+"""What is done where one contact would hold two wires: crimp both; let go of the pin that keeps a free contact of the
+net empty; take thinner wire for one of them; bridge to the neighbouring cavity at the part end; or join the two a
+stretch before the housing."""
 Method = Literal["scratch", "rework", "extension"]
 """A new cable; the supply's own cable cut or soldered on and given new contacts; a cable between it and the part."""
 SUPPLY = "supply"

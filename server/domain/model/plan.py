@@ -59,6 +59,8 @@ class WireEnd:
     """Id of the contact crimped (or blade pressed) there."""
     shared_with: tuple[str, ...] = ()
     """Labels of the other wires in the same contact, in order."""
+    crimped: bool = True
+    """False where the builder crimps nothing: the supply's own cable, or a wire that ends in a splice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +93,8 @@ class PlannedWire:
     """Length to cut, rounded up to the step; ``None`` while the route is a range or unknown."""
     buy_mm: int
     """Length to buy for: the cut length, or that of the range's high end; 0 when unknown. [mm]"""
+    own_mm: int = 0
+    """Length kept of the supply's own wire when a run is reworked. [mm]"""
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,8 @@ from server.domain.reference import sensed_net
 from server.domain.sockets import layout_of
 
 RULE = "common practice"
+SHORT_ROUTE_MM, LONG_ROUTE_MM, SHORT_SPACING_MM = 50.0, 1500.0, 20.0
+"""Lengths outside these limits are taken for slips and asked about. [mm] Source: common practice."""
 AREA_SLACK_MM2 = 1e-6
 """Areas are sums of rounded figures; a difference below this is none. [mm2]"""
 SEVERITY_ORDER: dict[Severity, int] = {"stop": 0, "warn": 1, "note": 2}
@@ -91,7 +93,12 @@ def _wiring(planned: PlannedRun) -> Iterator[_Part]:
         return
     if not resolved.sources:
         yield "stop", "no_source", "it starts from no port; move it to one that fits.", RULE, ""
-    for short in planned.shortages:
+    for cavity, reason in planned.made.impossible_pins:
+        text = f"the pin of part cavity {cavity} cannot hold: {reason}. It is solved without."
+        yield "stop", "pin_impossible", text, RULE, cavity
+    if resolved.refused:
+        yield "warn", "method_refused", f"it is planned as a new cable: {resolved.refused}.", RULE, ""
+    for short in planned.made.shortages:
         text = f"{short.wanted} wires want {short.net}, but only {short.contacts} contacts carry it, two wires each."
         yield "stop", "net_short", text, "a wire may only join equal nets", ""
     use = resolved.use
@@ -113,7 +120,18 @@ def _length(planned: PlannedRun) -> Iterator[_Part]:
         spacing_only = missing > 0 and (plan.length_mm is not None or plan.high_mm is not None)
         what = f"spacings of the chain missing: {missing}" if spacing_only else "it has no length yet"
         yield "note", "unmeasured", f"{what}; it is not on the cut list and nothing is bought for it.", RULE, ""
-    elif plan.state == "range":
+    shortest = plan.low_mm if plan.length_mm is None else plan.length_mm
+    longest = plan.high_mm if plan.length_mm is None else plan.length_mm
+    if shortest is not None and shortest < SHORT_ROUTE_MM:
+        text = f"a route of {shortest:g} mm is shorter than two plugs and a bend between them; check the unit."
+        yield "warn", "route_short", text, RULE, ""
+    if longest is not None and longest > LONG_ROUTE_MM:
+        text = f"a route of {longest:g} mm is longer than usual; check the unit and the voltage at the part."
+        yield "warn", "route_long", text, RULE, ""
+    if any(spacing < SHORT_SPACING_MM for spacing in plan.spacing_mm):
+        text = f"two plugs of the chain lie {min(plan.spacing_mm):g} mm apart; check the unit."
+        yield "warn", "spacing_short", text, RULE, ""
+    if plan.state == "range":
         limits = f"{plan.low_mm:g} to {plan.high_mm:g} mm"
         text = f"{limits}, not measured; bought for at {plan.high_mm:g} mm, not on the cut list."
         yield "note", "range", text, RULE, ""
@@ -140,6 +158,8 @@ def _contacts(planned: PlannedRun, catalogue: Catalogue) -> Iterator[_Part]:
                 yield "stop", "no_wire", f"no {wire.awg} AWG wire of {wire.insulation} insulation is listed.", RULE, ""
             continue
         for end, plug in _ends(planned, wire):
+            if not end.crimped:
+                continue
             contact = catalogue.contacts.get(end.contact)
             code = "gauge_contact" if contact is None else "insulation_contact"
             if (code, plug.housing.id, wire.awg) in told:

@@ -3,7 +3,7 @@
 import math
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from server.domain.materials import wire_of
@@ -15,7 +15,8 @@ from server.domain.rolls import Offer, Purchase, cheapest_packs, rolls_for_piece
 
 ROLL_KINDS: frozenset[ItemKind] = frozenset({"wire", "sleeve", "shrink"})
 
-_Item = tuple[ItemKind, str, str]
+Item = tuple[ItemKind, str, str]
+"""Kind, id and colour; no colour for what has none."""
 
 
 def cut_list(runs: Iterable[PlannedRun]) -> tuple[CutGroup, ...]:
@@ -44,7 +45,8 @@ def contacts_filled(planned: PlannedRun) -> Counter[str]:
     """Contacts to crimp in one run, by id; two wires in one contact take one."""
     places: set[tuple[bool, int, str, str]] = set()
     for wire in planned.plan.wires:
-        places.add((wire.source_at_end, wire.source.plug, wire.source.cavity, wire.source.contact))
+        if wire.source.crimped:
+            places.add((wire.source_at_end, wire.source.plug, wire.source.cavity, wire.source.contact))
         for end in (*wire.taps, wire.target):
             places.add((True, end.plug, end.cavity, end.contact))
     return Counter(contact for *_, contact in places if contact)
@@ -58,9 +60,14 @@ def operations(runs: Iterable[PlannedRun], catalogue: Catalogue) -> Counter[str]
         contacts = contacts_filled(planned)
         crimped = sum(n for c, n in contacts.items() if catalogue.contacts[c].gender != "blade")
         ends = [e for w in plan.wires for e in (w.source, *w.taps, w.target)]
+        rework = plan.method == "rework"
         pressed = sum(1 for e in ends if e.contact and catalogue.contacts[e.contact].gender == "blade")
+        soldered = sum(1 for joint in plan.joints if joint.kind != "jumper")
         count["cut"] += len(plan.wires)
-        count["strip"] += len(ends) - pressed
+        # A wire that is the supply's own is stripped at the part end, and at both sides of a soldered joint.
+        count["strip"] += sum(1 for e in ends if e.crimped) - pressed + 2 * soldered
+        count["solder"] += soldered
+        count["extract"] += len(plan.wires) if rework else 0
         count["crimp"] += crimped
         count["insert"] += crimped
         count["displace"] += pressed
@@ -72,6 +79,47 @@ def operations(runs: Iterable[PlannedRun], catalogue: Catalogue) -> Counter[str]
     return +count
 
 
+@dataclass(frozen=True, slots=True)
+class Used:
+    """What one run uses up, without spares."""
+
+    pieces: dict[Item, list[int]]
+    """Lengths cut from rolls. [mm]"""
+    counts: Counter[Item]
+    """Things counted by the piece."""
+
+
+def used_by(planned: PlannedRun, catalogue: Catalogue) -> Used:
+    """Wire, sleeve, heat-shrink, contacts, housings, caps and combs that one run uses up.
+
+    Args:
+        planned: The run.
+        catalogue: Reference data.
+    """
+    plan = planned.plan
+    pieces: dict[Item, list[int]] = defaultdict(list)
+    counts: Counter[Item] = Counter()
+    for wire in plan.wires:
+        stock = wire_of(catalogue, wire.awg, wire.insulation)
+        if stock is not None and wire.buy_mm:
+            pieces["wire", stock.id, wire.colour].append(wire.buy_mm)
+    for piece in plan.sleeve_pieces:
+        pieces["sleeve", piece.sleeve, piece.colour] += [piece.cut_mm] * piece.count
+    tubes = [plan.shrink] * plan.shrink_count + [joint.shrink for joint in plan.joints if joint.shrink]
+    for tube in tubes:
+        pieces["shrink", tube, ""].append(math.ceil(catalogue.shrinks[tube].piece_mm))
+    if plan.kind != "sleeved":
+        bought = plan.ends if plan.method == "rework" else (*plan.sources, *plan.ends)
+        counts.update(("housing", plug.housing, "") for plug in bought)
+        counts.update(("cap", plug.cap, "") for plug in plan.ends if plug.cap)
+    for contact, number in contacts_filled(planned).items():
+        if catalogue.contacts[contact].gender != "blade":
+            counts["contact", contact, ""] += number
+    if plan.comb:
+        counts["comb", plan.comb, ""] += plan.comb_count
+    return Used(dict(pieces), counts)
+
+
 def buy_list(runs: Iterable[PlannedRun], build: Build, catalogue: Catalogue) -> tuple[BuyLine, ...]:
     """What to buy, in whole packs, with the spares the allowances ask for.
 
@@ -80,30 +128,16 @@ def buy_list(runs: Iterable[PlannedRun], build: Build, catalogue: Catalogue) -> 
         build: For its allowances and price overrides.
         catalogue: For packs and names.
     """
-    planned_runs = tuple(runs)
-    pieces: dict[_Item, list[int]] = defaultdict(list)
-    counts: Counter[_Item] = Counter()
-    spares: Counter[_Item] = Counter()
-    for planned in planned_runs:
-        plan = planned.plan
-        for wire in plan.wires:
-            stock = wire_of(catalogue, wire.awg, wire.insulation)
-            if stock is not None and wire.buy_mm:
-                pieces["wire", stock.id, wire.colour].append(wire.buy_mm)
-        for piece in plan.sleeve_pieces:
-            pieces["sleeve", piece.sleeve, piece.colour] += [piece.cut_mm] * piece.count
-        if plan.shrink:
-            length = math.ceil(catalogue.shrinks[plan.shrink].piece_mm)
-            pieces["shrink", plan.shrink, ""] += [length] * plan.shrink_count
-        if plan.kind != "sleeved":
-            counts.update(("housing", plug.housing, "") for plug in (*plan.sources, *plan.ends))
-            counts.update(("cap", plug.cap, "") for plug in plan.ends if plug.cap)
-        for contact, number in contacts_filled(planned).items():
-            if catalogue.contacts[contact].gender != "blade":
-                counts["contact", contact, ""] += number
-        if plan.comb:
-            counts["comb", plan.comb, ""] += plan.comb_count
-            spares["comb", plan.comb, ""] += build.allowances.spare_combs_per_run
+    pieces: dict[Item, list[int]] = defaultdict(list)
+    counts: Counter[Item] = Counter()
+    spares: Counter[Item] = Counter()
+    for planned in runs:
+        used = used_by(planned, catalogue)
+        counts += used.counts
+        for item, lengths in used.pieces.items():
+            pieces[item] += lengths
+        if planned.plan.comb:
+            spares["comb", planned.plan.comb, ""] += build.allowances.spare_combs_per_run
     for item, number in list(counts.items()):
         if item[0] == "contact":
             spares[item] = _spare_contacts(number, build.allowances)
@@ -112,6 +146,25 @@ def buy_list(runs: Iterable[PlannedRun], build: Build, catalogue: Catalogue) -> 
     lines += [_counted(item, counts[item], spares[item], build.prices, catalogue) for item in counts]
     order: dict[ItemKind, int] = {k: i for i, k in enumerate(_KIND_ORDER)}
     return tuple(sorted(lines, key=lambda line: (order[line.kind], line.item, line.colour)))
+
+
+def price_of(used: Used, build: Build, catalogue: Catalogue) -> Decimal:
+    """Price of what is used up, by the millimetre and the piece of the cheapest pack by quantity.
+
+    Args:
+        used: What a run uses up.
+        build: For its price overrides.
+        catalogue: For packs.
+
+    Returns:
+        The price; items without a pack count nothing.
+    """
+    total = Decimal(0)
+    for item, quantity in [*((i, sum(p)) for i, p in used.pieces.items()), *used.counts.items()]:
+        offers = _offers(item[0], item[1], build.prices, catalogue)
+        if offers:
+            total += quantity * min(offer.price / offer.quantity for offer in offers)
+    return total
 
 
 _KIND_ORDER: tuple[ItemKind, ...] = ("wire", "sleeve", "shrink", "contact", "housing", "comb", "cap")
@@ -130,19 +183,19 @@ def _offers(kind: ItemKind, item: str, prices: Mapping[str, Decimal], catalogue:
     ]
 
 
-def _rolled(item: _Item, pieces: list[int], prices: Mapping[str, Decimal], catalogue: Catalogue) -> BuyLine:
+def _rolled(item: Item, pieces: list[int], prices: Mapping[str, Decimal], catalogue: Catalogue) -> BuyLine:
     kind, ident, _ = item
     purchase = rolls_for_pieces(pieces, _offers(kind, ident, prices, catalogue))
     return _line(item, sum(pieces), 0, "mm", purchase, catalogue)
 
 
-def _counted(item: _Item, needed: int, spare: int, prices: Mapping[str, Decimal], catalogue: Catalogue) -> BuyLine:
+def _counted(item: Item, needed: int, spare: int, prices: Mapping[str, Decimal], catalogue: Catalogue) -> BuyLine:
     kind, ident, _ = item
     offers = _offers(kind, ident, prices, catalogue)
     return _line(item, needed, spare, "piece", cheapest_packs(needed, offers) if offers else None, catalogue)
 
 
-def _line(item: _Item, needed: int, spare: int, unit: Unit, purchase: Purchase | None, catalogue: Catalogue) -> BuyLine:
+def _line(item: Item, needed: int, spare: int, unit: Unit, purchase: Purchase | None, catalogue: Catalogue) -> BuyLine:
     kind, ident, colour = item
     line = BuyLine(kind, ident, colour, item_name(kind, ident, colour, catalogue), needed, spare, unit, (), 0, None)
     if purchase is None:
@@ -188,7 +241,9 @@ def tools_needed(runs: Iterable[PlannedRun], catalogue: Catalogue) -> tuple[str,
     tools += sorted({f.extraction_tool for f in catalogue.families.values() if f.id in families and f.extraction_tool})
     if any(planned.plan.sleeve_pieces for planned in planned_runs):
         tools.append("hot knife or scissors for sleeve")
-    if any(planned.plan.shrink_count for planned in planned_runs):
+    if any(joint.kind != "jumper" for planned in planned_runs for joint in planned.plan.joints):
+        tools.append("soldering iron with stand, solder, and a holder for the wires")
+    if any(planned.plan.shrink_count or planned.plan.joints for planned in planned_runs):
         tools.append("heat source for heat-shrink, and moving air")
     if wires:
         tools.append("multimeter with a continuity buzzer and fine probes")

@@ -1,10 +1,10 @@
 """A run with everything it refers to looked up: sockets, housings, finish."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from server.domain.model.build import Build, ColourMode, PlugRef, Run
-from server.domain.model.catalogue import Family, Housing, Insulation, Use
+from server.domain.model.build import SUPPLY, Build, ColourMode, Method, PlugRef, Run
+from server.domain.model.catalogue import Catalogue, Family, Housing, Insulation, Use
 from server.domain.model.plan import Kind
 from server.domain.reference import BUNDLED_USES, COMBED_USES, DEFAULT_AWG_BY_USE, SENSE_AWG, SLEEVE_BY_USE
 from server.domain.sockets import SocketFacts, key
@@ -52,8 +52,32 @@ class ResolvedRun:
     use: Use
     kind: Kind
     sources: tuple[RunPlug, ...]
+    """Plugs that give: of the supply or a header, or the mating half on the supply's own cable for an extension."""
     ends: tuple[RunPlug, ...]
     style: Style
+    method: Method
+    """How it is built; ``scratch`` where the method asked for is not possible."""
+    refused: str
+    """Why the method asked for is not possible; empty when it is, or when none was asked for."""
+
+    @property
+    def pinned(self) -> dict[str, tuple[int, str]]:
+        """Source plug (index) and cavity chosen by hand, by part cavity; none for an extension."""
+        index = {key(plug.ref): i for i, plug in enumerate(self.sources)}
+        free = {(c.part, c.socket, c.cavity) for c in self.run.shared if c.remedy == "free_cavity"}
+        return {
+            pin.cavity: (index[pin.part, pin.socket], pin.source_cavity)
+            for pin in self.run.pins
+            if self.method != "extension"
+            and (pin.part, pin.socket) in index
+            and (pin.part, pin.socket, pin.source_cavity) not in free
+        }
+
+    def forbidden(self, plug: RunPlug) -> frozenset[str]:
+        """Cavities of one source plug that no wire may use."""
+        if self.method == "extension":
+            return frozenset()
+        return frozenset(f.cavity for f in self.run.forbidden if (f.part, f.socket) == key(plug.ref))
 
     @property
     def optional(self) -> tuple[str, ...]:
@@ -68,12 +92,15 @@ class ResolvedRun:
         return all(end.family.termination == "displacement" for end in self.ends)
 
 
-def resolve(run: Run, build: Build, sockets: Mapping[tuple[str, str], SocketFacts]) -> ResolvedRun | None:
+def resolve(
+    run: Run, build: Build, catalogue: Catalogue, sockets: Mapping[tuple[str, str], SocketFacts]
+) -> ResolvedRun | None:
     """Look up everything one run refers to.
 
     Args:
         run: The run.
         build: The build it belongs to.
+        catalogue: Reference data.
         sockets: ``every_socket`` of the build.
 
     Returns:
@@ -87,7 +114,39 @@ def resolve(run: Run, build: Build, sockets: Mapping[tuple[str, str], SocketFact
     first = found_ends[0].facts
     kind: Kind = "sleeved" if not first.rewired else "chain" if len(found_ends) > 1 else "wired"
     use = first.uses[0]
-    return ResolvedRun(run, use, kind, tuple(s for s in sources if s is not None), found_ends, _style(run, build, use))
+    found_sources = tuple(s for s in sources if s is not None)
+    refused = method_refused(run.method, kind, found_sources, found_ends, catalogue)
+    method: Method = "scratch" if refused else run.method
+    if method == "extension":
+        found_sources = (_own_cable(found_sources[0], found_ends[0], run, catalogue),)
+    return ResolvedRun(run, use, kind, found_sources, found_ends, _style(run, build, use), method, refused)
+
+
+def method_refused(
+    method: Method, kind: Kind, sources: tuple[RunPlug, ...], ends: tuple[RunPlug, ...], catalogue: Catalogue
+) -> str:
+    """Why a run cannot be built in a way; empty when it can."""
+    if method == "scratch":
+        return ""
+    if kind != "wired":
+        return "a chain, and a cable that is only sleeved, is built new or left as it is"
+    if not sources or any(source.ref.part != SUPPLY for source in sources):
+        return "only a run that starts at the supply can use the supply's own cable"
+    if method == "extension" and ends[0].housing.mates_with not in catalogue.housings:
+        return f"no mating half of {ends[0].housing.name} is listed"
+    return ""
+
+
+def _own_cable(port: RunPlug, end: RunPlug, run: Run, catalogue: Catalogue) -> RunPlug:
+    """The far plug of the supply's own cable as a source: straight through, so it carries what the inlet wants."""
+    housing = catalogue.housings[end.housing.mates_with]
+    wanted = {pin.cavity: pin.net for pin in end.facts.wanted_pins(run.optional)}
+    nets = {cavity: wanted.get(cavity, "") for cavity in end.facts.nets}
+    label = f"own cable of {port.facts.label}"
+    facts = replace(
+        port.facts, label=label, housing=housing, family=catalogue.families[housing.family], nets=nets, functions=nets
+    )
+    return RunPlug(port.ref, facts)
 
 
 def _plug(ref: PlugRef, sockets: Mapping[tuple[str, str], SocketFacts]) -> RunPlug | None:

@@ -8,10 +8,11 @@ from server.domain.materials import cap_for, comb_for, comb_positions_mm, sleeve
 from server.domain.model.build import Build
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import PlannedWire, Plug, RunPlan, SleevePiece
+from server.domain.plan.compare import latch_ways, pin_costs, plain_of
 from server.domain.plan.resolve import ResolvedRun, RunPlug
+from server.domain.plan.sharing import joints_of, offers_of
 from server.domain.plan.wires import RunWires, wires_of
 from server.domain.reference import BUNDLE_RATIO, COMB_SPACING_MM, DATA_CABLE_MM, USE_NAMES, sensed_net
-from server.domain.wiring import Shortage
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +21,7 @@ class PlannedRun:
 
     resolved: ResolvedRun
     plan: RunPlan
-    shortages: tuple[Shortage, ...]
+    made: RunWires
     sleeve_misfit: str
     """Why the sleeve does not go over the wire; empty when it does."""
     combs_fitted: int
@@ -69,8 +70,14 @@ def run_plan(resolved: ResolvedRun, build: Build, catalogue: Catalogue) -> Plann
         shrink=shrink,
         shrink_count=2 * sum(piece.count for piece in pieces) if shrink else 0,
         notes=_notes(resolved, made),
+        method=resolved.method,
+        latch_ways=latch_ways(made),
+        plain=plain_of(resolved, order),
+        pin_costs=pin_costs(resolved, made),
+        joints=joints_of(resolved, made, wires, catalogue),
     )
-    return PlannedRun(resolved, plan, made.shortages, misfit, len(positions))
+    offers = offers_of(resolved, plan, made, build, catalogue)
+    return PlannedRun(resolved, replace(plan, offers=offers), made, misfit, len(positions))
 
 
 def _name(resolved: ResolvedRun) -> str:
@@ -119,7 +126,7 @@ def _spare(resolved: ResolvedRun, made: RunWires, order: tuple[int, ...]) -> tup
         (place, cavity)
         for place, source in enumerate(order)
         for cavity, net in resolved.sources[source].facts.nets.items()
-        if net and (source, cavity) not in used
+        if net and (source, cavity) not in used and cavity not in resolved.forbidden(resolved.sources[source])
     )
 
 
@@ -152,7 +159,7 @@ def _sleeve(
             pieces[style.sleeve_pattern[0], sleeve_cut_mm(sleeve, over, covered)] += 1
         for wire in () if style.bundled else wires:
             stock = wire_of(catalogue, wire.awg, wire.insulation)
-            if stock is None:
+            if stock is None or not wire.sleeve_colour:
                 continue
             for covered in _stretches(wire, resolved):
                 pieces[wire.sleeve_colour, sleeve_cut_mm(sleeve, stock.outside_mm, covered)] += 1
@@ -187,7 +194,8 @@ def _notes(resolved: ResolvedRun, made: RunWires) -> tuple[str, ...]:
         if wire.target.shared_with and wire.label < min(wire.target.shared_with):
             labels = ", ".join((wire.label, *wire.target.shared_with))
             notes.append(f"Contact {wire.target.cavity} at the part end takes two wires: {labels}.")
-    if made.assignment is not None and made.assignment.latch_down:
+    latched = all(plug.housing.latch != "none" for plug in (*resolved.sources, *resolved.ends))
+    if made.assignment is not None and made.assignment.latch_down and latched:
         notes.append("The ribbon lies flattest with the latch down at the supply end and up at the part end.")
     if resolved.use == "data":
         notes.append(f"Sleeve for {USE_NAMES['data']} is drawn over a plug: check that it opens that far.")

@@ -62,13 +62,13 @@ class Fields:
     def text(self, name: str, label: str, current: str, hint: str = "", unit: str = "") -> Field:
         """A field for text or a number."""
         self._made.add(name)
-        value = self._typed.first(name, current) if name in self._typed.values else current
+        value = self.typed(name, current)
         return Field(name, field_id(name), label, value, self._problems.get(name, ""), hint, unit)
 
     def choice(self, name: str, label: str, current: str, options: Iterable[tuple[str, str]], hint: str = "") -> Field:
         """A list to pick one from; ``options`` are values with their texts."""
         self._made.add(name)
-        value = self._typed.first(name, current) if name in self._typed.values else current
+        value = self.typed(name, current)
         made = tuple(Option(key, text, key == value) for key, text in options)
         return Field(name, field_id(name), label, value, self._problems.get(name, ""), hint, options=made)
 
@@ -87,6 +87,10 @@ class Fields:
         shown = name in self._typed.values.get("shown", ())
         ticked = name in self._typed.values if shown else current
         return Field(name, field_id(name), label, "", self._problems.get(name, ""), hint, ticked=ticked)
+
+    def typed(self, name: str, current: str) -> str:
+        """What a field will show: the text typed last, or what stands now."""
+        return self._typed.first(name, current) if name in self._typed.values else current
 
     def troubles(self) -> tuple[Trouble, ...]:
         """Every problem, to stand on top of the panel; asked for once all fields are made."""

@@ -14,6 +14,8 @@ from server.web.views.parts import RunLine, run_line
 from server.web.views.pieces import STATES, FindingLine, WireTable, finding_lines, route_text, wire_table
 from server.web.views.routes import RouteFields, route_fields
 
+from server.web.views.wiring import Wiring, wiring_view
+
 
 @dataclass(frozen=True, slots=True)
 class RunPanel:
@@ -35,6 +37,8 @@ class RunPanel:
     end: RibbonEnd
     ribbon: str
     wires: WireTable
+    wiring: Wiring
+    proved: bool
     findings: tuple[FindingLine, ...]
     before: tuple[str, str] | None
     """Address and title of the run before this one."""
@@ -81,6 +85,8 @@ def run_panel(
         end=ribbon_end(run, opened),
         ribbon=ribbon_svg(run, opened.catalogue),
         wires=wire_table(run, opened.catalogue, inches=inches),
+        wiring=wiring_view(run, entered, opened, fields, inches=inches),
+        proved=run.proved,
         findings=finding_lines(own, "", runs),
         before=_step(opened, index - 1),
         after=_step(opened, index + 1),

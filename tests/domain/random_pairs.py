@@ -1,0 +1,82 @@
+"""Layouts and inlets at random, made fast: one supply that nobody sells, one or a few parts, one run to them.
+
+Seeded numbers instead of hypothesis, because ten thousand plans are wanted in well under a minute. Nets are dealt over
+the cavities of one to three ports so that every wanted net is carried, often by few contacts, often by more than enough,
+with idle cavities and remote-sense lines between.
+"""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from random import Random
+
+from server.domain.model.build import SUPPLY, Build, Part, PlugRef, Route, Run, Socket
+from server.domain.model.catalogue import Catalogue, Pinout, Port, PortPin, SupplyLayout
+from tests.domain.scenes import INVENTED, with_layout
+
+CHAINED = {"sata-15": 4, "peripheral-4": 4}
+"""Inlets that are chained, and how many at most."""
+SENSES = ("+12V_SENSE", "+5V_SENSE", "+3.3V_SENSE", "COM_SENSE")
+STRAY = ("+12V", "COM", "+5V", "-12V", "+5VSB", "")
+
+
+def pairs(catalogue: Catalogue, count: int, seed: int) -> Iterator[tuple[Build, Catalogue]]:
+    """So many builds of one run each, with the catalogue that holds the layout made for it."""
+    rng = Random(seed)
+    inlets = [p for p in catalogue.pinouts.values() if p.role == "inlet" and p.rewired]
+    for _ in range(count):
+        yield pair(catalogue, rng.choice(inlets), rng)
+
+
+def pair(catalogue: Catalogue, inlet: Pinout, rng: Random, plugs: int = 0) -> tuple[Build, Catalogue]:
+    """A build of one run to one inlet, or to a chain of ``plugs`` of them, from a layout of its own."""
+    plugs = plugs or (rng.randint(1, CHAINED[inlet.id]) if inlet.id in CHAINED else 1)
+    optional = tuple(p.cavity for p in inlet.pins if p.need == "optional" and rng.random() < 0.5)
+    layout = _layout(catalogue, inlet, optional, rng)
+    parts = tuple(Part(f"p{i + 1}", "other", f"Part {i + 1}", (Socket("in", inlet.id),)) for i in range(plugs))
+    run = Run(
+        "r1",
+        1,
+        tuple(PlugRef(SUPPLY, port.id) for port in layout.ports),
+        tuple(PlugRef(part.id, "in") for part in parts),
+        route=Route(length_mm=float(rng.randint(80, 900)), spacing_mm=(100.0,) * (plugs - 1)),
+        optional=optional,
+    )
+    build = Build("Pair", supply=layout.id, parts=parts, runs=(run,), next_number=2, next_part=plugs + 1)
+    return build, with_layout(catalogue, layout)
+
+
+def _layout(catalogue: Catalogue, inlet: Pinout, optional: tuple[str, ...], rng: Random) -> SupplyLayout:
+    """Ports with room for the inlet: of each wanted net half as many contacts as wires, or more."""
+    wanted = [p.accepts for p in inlet.pins if p.need == "required" or p.cavity in optional]
+    nets: list[str] = []
+    for accepts in wanted:
+        # A net is carried once where it is not yet, and about three times out of four from then on.
+        net = rng.choice(accepts)
+        short = 2 * nets.count(net) < sum(net in other for other in wanted)
+        if short or rng.random() < 0.75:
+            nets.append(net)
+    nets += [rng.choice(STRAY) for _ in range(rng.choice((0, 0, 1, 3)))]
+    nets += [net for net in rng.sample(SENSES, 1) if rng.random() < 0.15]
+    plugs = [h for h in catalogue.housings.values() if h.half == "plug" and h.gender == "socket"]
+    if rng.random() < 0.7:
+        plugs = [h for h in plugs if h.family == "p42"]
+    housings = []
+    while sum(h.positions for h in housings) < len(nets):
+        left = len(nets) - sum(h.positions for h in housings)
+        one = len(housings) == 2 or rng.random() < 0.6
+        housings.append(rng.choice([h for h in plugs if not one or h.positions >= left] or plugs))
+    nets += [""] * (sum(h.positions for h in housings) - len(nets))
+    rng.shuffle(nets)
+    ports = []
+    for number, housing in enumerate(housings):
+        names = [str(i + 1) for i in range(housing.positions)]
+        if housing.numbering == "twelve_plus_four":
+            names = [str(i + 1) for i in range(12)] + ["S1", "S2", "S3", "S4"]
+        pins = tuple(PortPin(name, nets.pop()) for name in names)
+        ports.append(Port(f"x{number + 1}", f"Port {number + 1}", housing.id, (inlet.use,), pins))
+    return SupplyLayout("pair", "Layout of a pair", "", INVENTED, tuple(ports), own=True)
+
+
+def with_run(build: Build, **changed: object) -> Build:
+    """The build with its only run changed."""
+    return replace(build, runs=(replace(build.runs[0], **changed),))  # type: ignore[arg-type]
