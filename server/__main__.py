@@ -20,6 +20,9 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(dest="command", title="commands", metavar="")
     plan = commands.add_parser("plan", help="print the plan of a build document as JSON and store nothing")
     plan.add_argument("document", help="a build document, such as BUILD.json; - reads standard input")
+    plan.add_argument(
+        "--layout", metavar="LAYOUT.json", help="plan with this recorded supply layout in place of the build's own"
+    )
     return parser
 
 
@@ -33,7 +36,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Runs the command line and returns the exit status: 0 done, 2 refused with the reason on standard error."""
     chosen = _parser().parse_args(arguments)
     if chosen.command == "plan":
-        return print_plan(chosen.document)
+        return print_plan(chosen.document, layout=chosen.layout)
     return serve(port=chosen.port, data=chosen.data, open_browser=not chosen.no_browser)
 
 

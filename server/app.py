@@ -13,6 +13,7 @@ from starlette.types import Scope
 
 from server.config import Settings
 from server.services.builds import BuildDesk
+from server.services.layouts import LayoutDesk
 from server.services.stock import StockDesk
 from server.store.catalogue_install import install_catalogue
 from server.store.database import open_database
@@ -56,8 +57,9 @@ def create_app(settings: Settings) -> FastAPI:
     app = FastAPI(title="Loomwright", docs_url=None, redoc_url=None, openapi_url=None, lifespan=lifespan)
     app.state.desk = desk
     app.state.stock = StockDesk(engine)
+    app.state.layouts = layouts = LayoutDesk(engine)
     # Before the pages, so that no page's address can stand in front of them.
-    app.mount("/api", api_application(desk))
+    app.mount("/api", api_application(desk, layouts))
     app.mount("/static", _StaticFiles(directory=settings.static), name="static")
     app.add_api_route("/favicon.ico", partial(_favicon, settings), include_in_schema=False)
     app.include_router(stock.router, include_in_schema=False)

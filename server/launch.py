@@ -120,22 +120,23 @@ def _stop(number: int, frame: FrameType | None) -> None:
     raise KeyboardInterrupt
 
 
-def print_plan(document: str, settings: Settings | None = None) -> int:
+def print_plan(document: str, settings: Settings | None = None, layout: str | None = None) -> int:
     """Prints the plan of a build document on standard output; reads no data folder and makes none.
 
     Args:
         document: Path of the document; ``-`` reads standard input.
         settings: Where the catalogue lies.
+        layout: Path of a layout document to plan with in place of the build's own supply; ``-`` reads standard input.
 
     Returns:
         Exit status.
     """
-    from server.services.offline import plan_text  # noqa: PLC0415  # Loads the planner only when it is asked for.
-
+    if document == layout == "-":
+        return _refuse("Only one of the two documents can come from standard input.")
     try:
-        text = plan_text(_read(document), (settings or Settings()).catalogue_folder)
-    except InvalidInputError as error:
-        return _refuse(f"{document}: {error}")
+        text = _plan(document, layout, (settings or Settings()).catalogue_folder)
+    except _RefusedError as refusal:
+        return _refuse(str(refusal))
     except LoomwrightError as error:
         return _refuse(str(error))
     except OSError as error:
@@ -147,6 +148,20 @@ def print_plan(document: str, settings: Settings | None = None) -> int:
         # The reader has enough; without this, Python would complain again while it closes standard output.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return DONE
+
+
+def _plan(document: str, layout: str | None, catalogue_folder: Path) -> str:
+    """The plan's text; a document that cannot be accepted is named with what is wrong with it."""
+    from server.services import offline  # noqa: PLC0415  # Loads the planner only when it is asked for.
+
+    catalogue, recorded, reading = offline.shipped_catalogue(catalogue_folder), None, layout or document
+    try:
+        if layout is not None:
+            recorded = offline.layout_of_document(_read(layout), catalogue)
+        reading = document
+        return offline.plan_text(_read(document), catalogue, recorded)
+    except InvalidInputError as error:
+        raise _RefusedError(f"{reading}: {error}") from error
 
 
 def _read(document: str) -> bytes:

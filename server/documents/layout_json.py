@@ -46,6 +46,35 @@ class LayoutDocument(BaseModel):
     layout: SupplyLayout
 
 
+class ReadingsDocument(BaseModel):
+    """Readings alone, as a meter's program would send them."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
+
+    readings: tuple[Reading, ...]
+
+
+def read_readings(text: bytes | str) -> tuple[Reading, ...]:
+    """Readings sent without their layout: ``{"readings": [{"port": ..., "cavity": ..., "on_v": ...}]}``.
+
+    Raises:
+        InvalidInputError: every problem found, with the path of the value.
+    """
+    decoded = decode(text)
+    parse_object(decoded)
+    try:
+        readings = ReadingsDocument.model_validate_json(decoded).readings
+    except ValidationError as error:
+        raise InvalidInputError(problems_of(error, "")) from error
+    problems = (
+        *_count("readings", readings, MOST_READINGS),
+        *(problem for index, each in enumerate(readings[:MOST_READINGS]) for problem in _reading_at(index, each)),
+    )
+    if problems:
+        raise InvalidInputError(problems[:MOST_PROBLEMS])
+    return readings
+
+
 def read_layout(text: bytes | str) -> SupplyLayout:
     """The layout that a document holds, readings included.
 
@@ -98,7 +127,7 @@ def _layout(layout: SupplyLayout) -> _Problems:
         yield from _port(f"ports.{index}", port)
     yield from _count("readings", layout.readings, MOST_READINGS)
     for index, reading in enumerate(layout.readings[:MOST_READINGS]):
-        yield from _reading(f"readings.{index}", reading)
+        yield from _reading_at(index, reading)
     for net, limit in layout.limits_a.items():
         yield from _matches(f"limits_a.{net[:24]}", net, _NET, "Must be a net, such as +12V.")
         yield from _finite(f"limits_a.{net[:24]}", limit)
@@ -114,7 +143,8 @@ def _port(path: str, port: Port) -> _Problems:
         yield from _matches(f"{path}.pins.{index}.net", pin.net, _NET, "Must be a net, such as +12V, or empty.")
 
 
-def _reading(path: str, reading: Reading) -> _Problems:
+def _reading_at(index: int, reading: Reading) -> _Problems:
+    path = f"readings.{index}"
     yield from _matches(f"{path}.port", reading.port, _ID, "Must be the id of a port.")
     yield from _matches(f"{path}.cavity", reading.cavity, _CAVITY, "Must be a cavity, such as 12 or S1.")
     yield from _matches(f"{path}.settled", reading.settled, _NET, "Must be a net, such as +12V, or empty.")

@@ -99,6 +99,8 @@ def _fits(reading: Reading, wanted: Levels) -> bool:
 
 
 def _verdict(net: str, reading: Reading | None, port: Port, edition: Edition) -> Verdict:
+    if net and net not in SUPPLY_NETS:
+        return Verdict("missing", (), f"No published limits are known for {net}, so it cannot be metered.")
     if reading is None or not _taken(reading):
         return Verdict("missing", (), f"Not metered yet. Recorded: {_name(net)}, {expected(net, edition)}.")
     nothing = ("",) if _fits(reading, levels("", edition)) else ()
@@ -144,11 +146,7 @@ def _is_rival(net: str, fit: str, reading: Reading, port: Port) -> bool:
     if not net and reads_nothing(reading):
         return False
     recorded = {pin.net for pin in port.pins}
-    if sensed(fit) == net or fit == "PWR_OK":
-        return fit in recorded
-    if sensed(fit):
-        return sensed(fit) in recorded and fit in recorded
-    return True
+    return fit in recorded if fit == "PWR_OK" or sensed(fit) else True
 
 
 def _tells(net: str, rivals: tuple[str, ...], reading: Reading) -> str:
@@ -170,9 +168,9 @@ def _tells(net: str, rivals: tuple[str, ...], reading: Reading) -> str:
 def _by_eye(net: str, alike: list[str]) -> list[str]:
     """What to look at where no reading tells two nets apart."""
     words = []
-    if any(sensed(rival) == net or sensed(net) == rival for rival in alike):
+    if any(_is_sense_pair(net, rival) for rival in alike):
         words.append("A contact and its sense line read alike: the sense line has the thinner wire. Settle it by eye.")
-        alike = [rival for rival in alike if sensed(rival) != net and sensed(net) != rival]
+        alike = [rival for rival in alike if not _is_sense_pair(net, rival)]
     if alike and (net == "PWR_OK" or "PWR_OK" in alike):
         words.append(
             "PWR_OK and an output may read alike: with the cord out, the contacts of one output are joined to each "
@@ -181,6 +179,10 @@ def _by_eye(net: str, alike: list[str]) -> list[str]:
     elif alike:
         words.append("No reading tells them apart: settle it by the socket's place and its wires.")
     return words
+
+
+def _is_sense_pair(net: str, other: str) -> bool:
+    return bool(net and other) and (sensed(net) == other or sensed(other) == net)
 
 
 def _told_apart(own: Levels, other: Levels, reading: Reading) -> bool:

@@ -100,8 +100,11 @@ class _Case:
 
     def crimped(self, wire: PlannedWire, end: WireEnd) -> bool:
         """False where the builder crimps nothing: the supply's own cable, or a wire that ends in a joint."""
-        own = self.run.method == "rework" and end is wire.source and not end.contact
-        return end.crimped and not own
+        return end.crimped and not self.own(wire, end)
+
+    def own(self, wire: PlannedWire, end: WireEnd) -> bool:
+        """True at the source end of the supply's own wire, where its maker's contact stays."""
+        return self.run.method == "rework" and end is wire.source and not wire.source_at_end and not end.contact
 
 
 _Told = Iterator[tuple[str, Rule, str]]
@@ -365,7 +368,7 @@ def _held(case: _Case) -> _Told:
     held: dict[_Spot, list[tuple[PlannedWire, WireEnd]]] = defaultdict(list)
     for wire in case.run.wires:
         for spot, end in _ends(wire):
-            if case.crimped(wire, end):
+            if case.crimped(wire, end) or case.own(wire, end):
                 held[spot].append((wire, end))
     for spot, inside in held.items():
         labels = [wire.label for wire, _ in inside]
@@ -373,7 +376,7 @@ def _held(case: _Case) -> _Told:
             yield labels[-1], "too_many", f"{case.name(spot)} holds {len(inside)} wires"
         for index, (wire, end) in enumerate(inside):
             others = sorted(labels[:index] + labels[index + 1 :])
-            if sorted(end.shared_with) != others:
+            if sorted(end.shared_with) != others and not case.own(wire, end):
                 told = " and ".join(end.shared_with) or "nobody"
                 text = f"{case.name(spot)} is shared with {' and '.join(others) or 'nobody'}, but the plan says {told}"
                 yield wire.label, "shared", text
@@ -399,14 +402,11 @@ def _joints(case: _Case) -> _Told:
         if wire.source_at_end and wire.source.plug == wire.target.plug and not _bridged(run.joints, wire):
             yield wire.label, "joint", f"it stays within one plug, {case.name(start)}, and no jumper is agreed"
         for spot, end in _ends(wire):
-            if case.crimped(wire, end):
+            if case.crimped(wire, end) or case.own(wire, end):
                 continue
-            own = run.method == "rework" and spot == start
-            # Somebody must hold the contact: a crimped wire, or the supply's own one, from which the others branch off.
-            holders = [other for other in at[spot] if other is not wire and (own or _holds(case, other, spot))]
-            if own and not holders:
-                continue
-            if not any(_soldered(run.joints, spot, wire.label, other.label) for other in holders):
+            # Somebody must hold the contact, and the joint must name both.
+            holders = [other.label for other in at[spot] if other is not wire and _holds(case, other, spot)]
+            if not any(_soldered(run.joints, spot, wire.label, holder) for holder in holders):
                 yield wire.label, "joint", f"it has no contact at {case.name(spot)}, and no joint says where it goes"
 
 

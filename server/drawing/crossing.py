@@ -6,7 +6,19 @@ from server.domain.model.build import Run
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import RunPlan
 from server.drawing import svg
-from server.drawing.crossing_layout import CELL, GAP, LANE, PLATE_TEXT, SIDE, Meeting, PlugPlace, Sheet, Spot, Way, lay_out
+from server.drawing.crossing_layout import (
+    CELL,
+    GAP,
+    LANE,
+    PLATE_TEXT,
+    SIDE,
+    Meeting,
+    PlugPlace,
+    Sheet,
+    Spot,
+    Way,
+    lay_out,
+)
 from server.drawing.paint import Paints, words_on
 from server.drawing.plugs import in_chain, run_name
 

@@ -1,22 +1,25 @@
 """The face of a plug, cavity by cavity, as the builder holds it at the bench."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from server.domain.model.catalogue import Catalogue, Housing
 from server.domain.model.plan import PlannedWire, Plug, RunPlan
 from server.drawing import svg
+from server.drawing.face_words import CAPTION_SIZES, FaceWords, face_words
 from server.drawing.paint import Paints, words_on
 from server.drawing.plugs import Cell, View, cells, latch_side, plug_of, wires_by_cavity
 
 PITCH = 44.0
 """One pitch of the housing on the drawing. [px]"""
+NUMBER, BARE_NUMBER, BARE_TEXT = 9.5, 12.0, 12.0
+"""Sizes of the words in a cavity and, without captions, of those beside it too. [px]"""
 CELL, SIGNAL_CELL, CELL_HEIGHT, STRIP = 37.0, 29.0, 36.0, 12.0
 RIM = 7.0
 LATCH_HEIGHT, LATCH_WIDTH = 15.0, 84.0
 LINE = 13.0
-CAPTION_SIZES = (svg.HEADING, svg.TEXT, svg.TEXT, svg.SMALL)
-MARGIN = 16.0
-SIDE = 34.0
+MARGIN, BARE_MARGIN = 16.0, 3.0
+SIDE, BARE_SIDE = 34.0, 27.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,14 +29,16 @@ class Label:
     cell: Cell
     lines: tuple[tuple[str, str], ...]
     cls: str
+    size: float
+    """Size of the words. [px]"""
 
     def across(self) -> float:
         """Greatest width with the second words below the first. [px]"""
-        return max(svg.width(word) for entry in self.lines for word in entry)
+        return max(svg.width(word, self.size) for entry in self.lines for word in entry)
 
     def along(self) -> float:
         """Greatest width with the second words behind the first. [px]"""
-        return max(svg.width(f"{first} {second}".strip()) for first, second in self.lines)
+        return max(svg.width(f"{first} {second}".strip(), self.size) for first, second in self.lines)
 
     def depth(self) -> int:
         """Lines of text with the second words below the first."""
@@ -56,6 +61,14 @@ class _Face:
     """Upper edge of the body. [px]"""
     high: float
     """Height of the body. [px]"""
+    wide: float
+    """Width of the drawing. [px]"""
+    number: float
+    """Size of the words in a cavity. [px]"""
+    latch: str
+    """Side of the latch: ``top``, ``bottom`` or ``none``."""
+    labels: tuple[tuple[Label, ...], tuple[Label, ...]]
+    """Above and below the body."""
 
     @property
     def broad(self) -> float:
@@ -68,7 +81,15 @@ class _Face:
         return self.top + RIM + (cell.row + 0.5) * self.row_pitch
 
 
-def plug_face_svg(run: RunPlan, plug_index: int, at_source: bool, catalogue: Catalogue, *, view: View = "wire") -> str:
+def plug_face_svg(
+    run: RunPlan,
+    plug_index: int,
+    at_source: bool,
+    catalogue: Catalogue,
+    *,
+    view: View = "wire",
+    captions: bool = True,
+) -> str:
     """Picture of a plug's face with its wires, numbers, colours and nets.
 
     A plug whose latch points down is turned by half a turn, latch and positions both. The mating side is the mirror
@@ -80,6 +101,8 @@ def plug_face_svg(run: RunPlan, plug_index: int, at_source: bool, catalogue: Cat
         at_source: True for a plug of ``sources``.
         catalogue: Reference data with the housing, its family and the colours.
         view: ``wire`` for the side the wires go in, ``mating`` for the side that meets the socket.
+        captions: False leaves the lines above and the marks below to the page around, so that the face is larger; see
+            ``face_words``.
 
     Returns:
         An ``svg`` element.
@@ -88,80 +111,77 @@ def plug_face_svg(run: RunPlan, plug_index: int, at_source: bool, catalogue: Cat
         IndexError: the run has no such plug.
         KeyError: the catalogue has no such housing or family.
     """
-    plug = plug_of(run, plug_index, at_source)
-    housing = catalogue.housings[plug.housing]
-    family = catalogue.families[housing.family]
     prefix = f"r{run.number}-{'s' if at_source else 'e'}{plug_index}-{view}"
-    shown = cells(housing, turned=plug.latch_down, mirrored=view == "mating")
-    wires = dict(wires_by_cavity(run, plug_index, at_source))
-    paints = Paints(prefix, catalogue)
-    above, below = _labels(shown, plug, wires)
-    broad = housing.columns * PITCH + 2 * RIM
-    captions = _captions(plug, housing, catalogue, view, at_source)
-    marks = ["moulded plug, never rewired"] if run.kind == "sleeved" else _marks(plug, at_source, shown, wires)
-    span = max(broad + 2 * SIDE, *(svg.width(c, s) for c, s in zip(captions, CAPTION_SIZES, strict=False)), 230.0)
-    wide = span + 2 * MARGIN
-    row_pitch = max(PITCH, family.row_pitch_mm / family.pitch_mm * PITCH)
-    rows = max(cell.row for cell in shown) + 1
-    head = MARGIN + sum(LINE + 3 for _ in captions) + 6
-    latch = latch_side(housing, turned=plug.latch_down)
-    above_room = _room(above, _upright(above, rows)) + (LATCH_HEIGHT if latch == "top" else 0.0)
-    below_room = _room(below, _upright(below, rows)) + (LATCH_HEIGHT if latch == "bottom" else 0.0)
-    high = rows * row_pitch + 2 * RIM
-    face = _Face(run, plug, housing, shown, wires, paints, row_pitch, (wide - broad) / 2, head + above_room, high)
-    foot = face.top + high + below_room + 24
+    words = face_words(run, plug_index, at_source, catalogue, view=view)
+    face = _lay_out(run, plug_index, at_source, catalogue, prefix, view, words, bare=not captions)
+    (above, below), latch, rows = face.labels, face.latch, max(cell.row for cell in face.cells) + 1
+    foot = face.top + face.high + _room(below, _upright(below, rows)) + (LATCH_HEIGHT if latch == "bottom" else 0.0)
     body = [
-        paints.definitions(w.colour for held in wires.values() for w in held),
-        _heading(captions, view),
+        face.paints.definitions(w.colour for held in face.wires.values() for w in held),
+        _heading(words, view) if captions else "",
         _shell(face),
         _leaders(face, above, -1, _upright(above, rows), latch),
         _leaders(face, below, 1, _upright(below, rows), latch),
         _latch(face, latch),
         _first_mark(face),
-        *(_cavity(face, cell) for cell in shown),
-        _pitch_dimension(face, family.pitch_mm, foot),
-        *(svg.text(MARGIN, foot + 20 + i * LINE, mark, "muted", size=svg.SMALL) for i, mark in enumerate(marks)),
+        *(_cavity(face, cell) for cell in face.cells),
     ]
-    tall = foot + 12 + (len(marks) * LINE + 6 if marks else 0)
-    title = f"{captions[0]}, {_view_words(view)}"
-    return svg.document(prefix, "face", (wide, tall), (title, _spoken(face)), body)
+    tall = foot + BARE_MARGIN
+    if captions:
+        foot += 24
+        body.append(_pitch_dimension(face, catalogue.families[face.housing.family].pitch_mm, foot))
+        marks = enumerate(words.marks)
+        body += [svg.text(MARGIN, foot + 20 + i * LINE, mark, "muted", size=svg.SMALL) for i, mark in marks]
+        tall = foot + 12 + (len(words.marks) * LINE + 6 if words.marks else 0)
+    return svg.document(prefix, "face", (face.wide, tall), (f"{words.title}, {words.view}", _spoken(face)), body)
 
 
-def _view_words(view: View) -> str:
-    return "seen from the wire side" if view == "wire" else "seen from the mating side"
+def _lay_out(
+    run: RunPlan, plug_index: int, at_source: bool, catalogue: Catalogue, prefix: str, view: View, words: FaceWords, *,
+    bare: bool,
+) -> _Face:  # fmt: skip
+    """The face with its place on the drawing and the labels above and below it."""
+    plug = plug_of(run, plug_index, at_source)
+    housing = catalogue.housings[plug.housing]
+    family = catalogue.families[housing.family]
+    shown = cells(housing, turned=plug.latch_down, mirrored=view == "mating")
+    wires = dict(wires_by_cavity(run, plug_index, at_source))
+    above, below = _labels(shown, plug, wires, BARE_TEXT if bare else svg.TEXT)
+    broad = housing.columns * PITCH + 2 * RIM
+    lines = words.lines
+    if bare:
+        first_right = shown[0].column >= (housing.columns - 1) / 2
+        wide = broad + BARE_SIDE + 3 * BARE_MARGIN
+        left = 2 * BARE_MARGIN if first_right else BARE_SIDE + BARE_MARGIN
+    else:
+        captions = (svg.width(line, size) for line, size in zip(lines, CAPTION_SIZES, strict=False))
+        wide = max(broad + 2 * SIDE, *captions, 230.0) + 2 * MARGIN
+        left = (wide - broad) / 2
+    row_pitch = max(PITCH, family.row_pitch_mm / family.pitch_mm * PITCH)
+    rows = max(cell.row for cell in shown) + 1
+    head = BARE_MARGIN if bare else MARGIN + len(lines) * (LINE + 3) + 6
+    latch = latch_side(housing, turned=plug.latch_down)
+    top = head + _room(above, _upright(above, rows)) + (LATCH_HEIGHT if latch == "top" else 0.0)
+    high, paints = rows * row_pitch + 2 * RIM, Paints(prefix, catalogue)
+    labels = (tuple(above), tuple(below))
+    number = BARE_NUMBER if bare else NUMBER
+    return _Face(run, plug, housing, shown, wires, paints, row_pitch, left, top, high, wide, number, latch, labels)
 
 
-def _captions(plug: Plug, housing: Housing, catalogue: Catalogue, view: View, at_source: bool) -> list[str]:
-    """Lines above the face; the view is the third, so that the eye can be drawn before it."""
-    end = "source end" if at_source else "part end"
-    room = max(housing.columns * PITCH + 2 * SIDE, 380.0)
-    lines = [
-        svg.fitted(f"{svg.name(plug.place)}: {svg.name(plug.socket)}", room, svg.HEADING),
-        svg.fitted(f"{housing.name}, {end}", room),
-        f"   {_view_words(view)}",
-    ]
-    cap = catalogue.caps.get(plug.cap)
-    if plug.cap:
-        lines.append(f"cap: {cap.name if cap else plug.cap}")
-    elif housing.key:
-        lines.append(svg.fitted(f"key: {housing.key}", room, svg.SMALL))
-    return lines
-
-
-def _heading(captions: list[str], view: View) -> str:
+def _heading(words: FaceWords, view: View) -> str:
     parts = []
     y = MARGIN + svg.TEXT
-    for i, (words, size) in enumerate(zip(captions, CAPTION_SIZES, strict=False)):
+    for i, (line, size) in enumerate(zip(words.lines, CAPTION_SIZES, strict=False)):
         if i == 2:
-            parts.append(svg.eye(MARGIN, y - 4) + svg.text(MARGIN + 21, y, words.strip(), "ink"))
+            parts.append(svg.eye(MARGIN, y - 4) + svg.text(MARGIN + 21, y, line.strip(), "ink"))
         else:
-            parts.append(svg.text(MARGIN, y, words, ("heading", "ink", "", "muted")[i], size=size))
+            parts.append(svg.text(MARGIN, y, line, ("heading", "ink", "", "muted")[i], size=size))
         y += LINE + 3
     return f'<g data-view="{view}">{"".join(parts)}</g>'
 
 
 def _labels(
-    shown: tuple[Cell, ...], plug: Plug, wires: dict[str, tuple[PlannedWire, ...]]
+    shown: tuple[Cell, ...], plug: Plug, wires: dict[str, tuple[PlannedWire, ...]], size: float
 ) -> tuple[list[Label], list[Label]]:
     """Labels above and below the face; the inner row of three shares the side of the outer row that is not full."""
     rows = max(cell.row for cell in shown) + 1
@@ -169,7 +189,7 @@ def _labels(
     above: list[Label] = []
     below: list[Label] = []
     for cell in shown:
-        label = _label(cell, plug, wires.get(cell.name, ()))
+        label = _label(cell, plug, wires.get(cell.name, ()), size)
         if label is None:
             continue
         upper = (
@@ -179,32 +199,32 @@ def _labels(
     return above, below
 
 
-def _label(cell: Cell, plug: Plug, wires: tuple[PlannedWire, ...]) -> Label | None:
+def _label(cell: Cell, plug: Plug, wires: tuple[PlannedWire, ...], size: float) -> Label | None:
     function = plug.functions.get(cell.name, "")
     net = plug.nets.get(cell.name, "")
     if len(wires) > 1:
-        return Label(cell, tuple((f"{w.label} {w.net}", "") for w in wires), "ink")
+        return Label(cell, tuple((f"{w.label} {w.net}", "") for w in wires), "ink", size)
     if wires:
         shown = wires[0].net
-        return Label(cell, ((shown, function if function != shown else ""),), "ink")
+        return Label(cell, ((shown, function if function != shown else ""),), "ink", size)
     if net:
-        return Label(cell, ((net, function if function != net else ""),), "muted")
+        return Label(cell, ((net, function if function != net else ""),), "muted", size)
     return None
 
 
-def _upright(labels: list[Label], rows: int) -> bool:
+def _upright(labels: Sequence[Label], rows: int) -> bool:
     """True when the names of a side must be turned to fit the pitch."""
-    return bool(labels) and (rows > 2 or max(label.across() for label in labels) > PITCH - 2)
+    return bool(labels) and (rows > 2 or max(label.across() for label in labels) > PITCH - 0.5)
 
 
-def _room(labels: list[Label], upright: bool) -> float:
+def _room(labels: Sequence[Label], upright: bool) -> float:
     """Height that the labels of one side take. [px]"""
     if not labels:
         return 10.0
     return 22.0 + (max(x.along() for x in labels) if upright else max(x.depth() for x in labels) * LINE)
 
 
-def _leaders(face: _Face, labels: list[Label], side: int, upright: bool, latch: str) -> str:
+def _leaders(face: _Face, labels: Sequence[Label], side: int, upright: bool, latch: str) -> str:
     """Net names of one side with the lines that lead to them; ``side`` is -1 above and 1 below."""
     if not labels:
         return ""
@@ -240,14 +260,22 @@ def _words(label: Label, x: float, y: float, side: int, upright: bool) -> str:
             at = first + i * 12
             turn = f"rotate(-90 {svg.num(at)} {svg.num(y)})"
             tail = f' <tspan class="muted">{svg.esc(more)}</tspan>' if more else ""
-            place = svg.attributes(x=at, y=y, cls=label.cls, text_anchor=None if side < 0 else "end", transform=turn)
+            place = svg.attributes(
+                x=at, y=y, cls=label.cls, font_size=_own(label.size), text_anchor=None if side < 0 else "end",
+                transform=turn,
+            )  # fmt: skip
             parts.append(f"<text{place}>{svg.esc(net)}{tail}</text>")
     else:
         words = [(w, cls) for net, more in label.lines for w, cls in ((net, label.cls), (more, "muted")) if w]
-        base = y - (len(words) - 1) * LINE if side < 0 else y + svg.TEXT - 2
+        base = y - (len(words) - 1) * LINE if side < 0 else y + label.size - 2
         for i, (word, cls) in enumerate(words):
-            parts.append(svg.text(x, base + i * LINE, word, cls, anchor="middle"))
+            parts.append(svg.text(x, base + i * LINE, word, cls, size=label.size, anchor="middle"))
     return f"<g{attributes}>{''.join(parts)}</g>"
+
+
+def _own(size: float) -> float | None:
+    """A size as an attribute; the drawing's own size needs none."""
+    return None if size == svg.TEXT else size
 
 
 def _shell(face: _Face) -> str:
@@ -280,8 +308,8 @@ def _latch(face: _Face, latch: str) -> str:
 def _first_mark(face: _Face) -> str:
     """Triangle and number outside the shell, beside cavity 1."""
     first = face.cells[0]
-    x, y = face.x(first), face.y(first)
-    right_half = x > face.left + face.broad / 2
+    y = face.y(first)
+    right_half = first.column >= (face.housing.columns - 1) / 2
     tip, out = (face.left + face.broad + 6, 9) if right_half else (face.left - 6, -9)
     mark = svg.shape(f"M{svg.num(tip)} {svg.num(y)}l{out} -5v10z", "solid")
     return mark + svg.text(tip + out * 1.4, y + 4, first.name, "ink", anchor=None if right_half else "end")
@@ -307,7 +335,7 @@ def _cavity(face: _Face, cell: Cell) -> str:
         state = "not-connected"
         cross = f"M{svg.num(x + 3)} {svg.num(well_y + 2)}l{svg.num(broad - 6)} {svg.num(well - 4)}"
         parts.append(svg.path(f"{cross}m0 {svg.num(4 - well)}l{svg.num(6 - broad)} {svg.num(well - 4)}", "line thin"))
-    parts.append(svg.text(x + broad / 2, y + 9.5, cell.name, "ink", size=svg.SMALL, anchor="middle"))
+    parts.append(svg.text(x + broad / 2, y + STRIP - 2.3, cell.name, "ink", size=face.number, anchor="middle"))
     return f"<g{svg.attributes(data_cavity=cell.name, data_state=state)}>{''.join(parts)}</g>"
 
 
@@ -315,15 +343,16 @@ def _band(face: _Face, wire: PlannedWire, x: float, y: float, *, broad: float, h
     """One wire in its cavity: hatched colour, and its code on a plain plate."""
     sleeved = wire.sleeve_colour and wire.sleeve_colour != wire.colour
     code = f"{wire.colour}/{wire.sleeve_colour}" if sleeved else wire.colour
-    size = svg.TEXT if high > 14 and not sleeved else 9.0
-    plate = svg.width(code, size) + 3
+    room = (broad - 1.5) / (len(code) * svg.CHARACTER)
+    size = min(face.number, room, high - 0.5) if sleeved else min(max(svg.TEXT, face.number), high - 0.5)
+    plate = min(svg.width(code, size) + 3, broad)
     colour = face.paints.plain(wire.colour)
     middle = y + high / 2
     return "".join(
         (
             svg.rect(x, y, broad, high, fill=face.paints.hatched(wire.colour), cls="edge", data_wire=wire.label),
             _ring(face, wire, (x, y), (broad, high)) if sleeved else "",
-            svg.rect(x + (broad - plate) / 2, middle - 5.5, plate, 11, fill=colour),
+            svg.rect(x + (broad - plate) / 2, middle - size / 2, plate, size, fill=colour),
             svg.text(x + broad / 2, middle + size * 0.35, code, size=size, anchor="middle", fill=words_on(colour)),
         )
     )
@@ -355,22 +384,6 @@ def _pitch_dimension(face: _Face, pitch_mm: float, y: float) -> str:
         f"M{svg.num(at - 3)} {svg.num(y + 3)}l6 -6M{svg.num(at)} {svg.num(y - 5)}v10" for at in (x, x + PITCH)
     )
     return svg.line(x, y, x + PITCH, y) + svg.path(ticks, "line thin") + svg.text(x + PITCH + 8, y + 4, words, "ink")
-
-
-def _marks(
-    plug: Plug, at_source: bool, shown: tuple[Cell, ...], wires: dict[str, tuple[PlannedWire, ...]]
-) -> list[str]:
-    """Explanations of the marks that occur on this face."""
-    marks = []
-    if any(len(held) > 1 for held in wires.values()):
-        marks.append("two bands: two wires in one contact")
-    if any(w.sleeve_colour and w.sleeve_colour != w.colour for held in wires.values() for w in held):
-        marks.append("two codes: wire colour / sleeve colour (frame)")
-    if any(cell.name not in wires and plug.nets.get(cell.name) for cell in shown):
-        marks.append("circle: live, left open" if at_source else "circle: no wire, left open")
-    if any(cell.name not in wires and not plug.nets.get(cell.name) for cell in shown):
-        marks.append("cross: not connected")
-    return marks
 
 
 def _spoken(face: _Face) -> str:

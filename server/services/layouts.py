@@ -13,7 +13,7 @@ from server.domain.errors import InvalidInputError, NotFoundError, Problem
 from server.domain.housings import cavities
 from server.domain.layout_rules import NAME_MOST, layout_problems, reading_problems
 from server.domain.layout_words import layout_changes
-from server.domain.metering import Progress, progress
+from server.domain.metering import Progress, Verdict, expected, progress, verdicts
 from server.domain.model.catalogue import Catalogue, Edition, Port, PortPin, Reading, SupplyLayout, Use
 from server.services.records import now_utc
 from server.store.catalogue_edits import catalogue_stamp
@@ -63,6 +63,16 @@ class OpenedLayout:
     entry: int
     """Number of the last reading written down; forms send it back, so that two of them never undo each other."""
     catalogue: Catalogue
+    verdicts: Mapping[tuple[str, str], Verdict]
+    """By port and cavity."""
+    expected: Mapping[tuple[str, str], str]
+    """What a meter should show at each cavity's recorded net, in words."""
+
+    @property
+    def progress(self) -> Progress:
+        """How many of all cavities are metered."""
+        states = [verdict.state for verdict in self.verdicts.values()]
+        return Progress(states.count("metered"), len(states))
 
 
 class LayoutDesk:
@@ -178,7 +188,13 @@ class LayoutDesk:
             ConflictError: a newer version than ``base`` was saved.
         """
         wanted = read_layout(text)
-        opened = self.save(layout_id, base, lambda now, _: replace(wanted, id=now.id, version=now.version, own=True))
+
+        def edit(now: SupplyLayout, catalogue: Catalogue) -> SupplyLayout:
+            # Checked with its readings, so that nothing is saved when one of them cannot be.
+            _check(wanted, catalogue)
+            return replace(wanted, id=now.id, version=now.version, own=True)
+
+        opened = self.save(layout_id, base, edit)
         self.record(layout_id, wanted.readings)
         return self.open(layout_id) if wanted.readings else opened
 
@@ -357,8 +373,17 @@ class LayoutDesk:
         return self._catalogue[1]
 
     def _opened(self, session: Session, stored: StoredLayout) -> OpenedLayout:
-        catalogue = self._catalogue_in(session)
-        return OpenedLayout(stored.layout, stored.saved_at, stored.words, stored.latest, stored.entry, catalogue)
+        layout = stored.layout
+        return OpenedLayout(
+            layout,
+            stored.saved_at,
+            stored.words,
+            stored.latest,
+            stored.entry,
+            self._catalogue_in(session),
+            verdicts(layout),
+            {(port.id, pin.cavity): expected(pin.net, layout.edition) for port in layout.ports for pin in port.pins},
+        )
 
 
 def _entry(stored: StoredLayout) -> LayoutEntry:

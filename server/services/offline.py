@@ -1,25 +1,58 @@
 """A plan without a database: a document and the shipped catalogue give the plan that a fresh planner would show."""
 
+from dataclasses import replace
 from pathlib import Path
 
 from server.documents.build_json import read_build
+from server.documents.layout_json import read_layout
 from server.documents.plan_json import write_plan
+from server.domain.errors import InvalidInputError
+from server.domain.layout_rules import layout_problems
+from server.domain.model.catalogue import Catalogue, SupplyLayout
 from server.domain.plan import plan
 from server.services.records import check
 from server.store.catalogue_memory import catalogue_from_files
 
 
-def plan_text(document: bytes, catalogue_folder: Path) -> str:
+def shipped_catalogue(folder: Path) -> Catalogue:
+    """The catalogue of a folder of catalogue files.
+
+    Raises:
+        CatalogueError: a catalogue file breaks a rule.
+    """
+    return catalogue_from_files(folder)
+
+
+def plan_text(document: bytes, catalogue: Catalogue, layout: SupplyLayout | None = None) -> str:
     """The plan of a build document, as JSON text.
 
     Args:
         document: The build document.
-        catalogue_folder: Folder of the catalogue's files.
+        catalogue: The shipped catalogue.
+        layout: A recorded layout to plan with in place of the one that the build names; from ``layout_of_document``.
 
     Raises:
         InvalidInputError: the document cannot be accepted.
-        CatalogueError: a catalogue file breaks a rule.
     """
-    build, catalogue = read_build(document), catalogue_from_files(catalogue_folder)
+    build = read_build(document)
+    if layout is not None:
+        build = replace(build, supply=layout.id, supply_version=layout.version)
+        catalogue = replace(catalogue, supplies={**catalogue.supplies, layout.id: layout}, earlier={})
     check(build, catalogue)
     return write_plan(plan(build, catalogue))
+
+
+def layout_of_document(document: bytes, catalogue: Catalogue) -> SupplyLayout:
+    """The supply layout of a document, held to everything that a saved layout is held to.
+
+    Args:
+        document: The layout document, readings included.
+        catalogue: For its housings.
+
+    Raises:
+        InvalidInputError: the document cannot be accepted.
+    """
+    layout = read_layout(document)
+    if wrong := layout_problems(layout, catalogue):
+        raise InvalidInputError(wrong)
+    return layout

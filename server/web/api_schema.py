@@ -9,6 +9,7 @@ from pydantic.json_schema import models_json_schema
 
 from server.documents.build_json import BuildDocument
 from server.documents.catalogue_json import CatalogueDocument
+from server.documents.layout_json import LayoutDocument, ReadingsDocument
 from server.documents.plan_json import PlanDocument
 
 PROBLEM_TYPE = "application/problem+json"
@@ -78,6 +79,66 @@ class NewBuild(BaseModel):
     name: str
 
 
+class LayoutEntry(BaseModel):
+    """A supply layout at its newest version, without its content."""
+
+    id: str
+    name: str
+    own: bool
+    version: int
+    saved_at: str
+    ports: int
+    cavities: int
+    metered: int
+
+
+class LayoutList(BaseModel):
+    """The samples, then the layouts of the builder's own."""
+
+    layouts: list[LayoutEntry]
+
+
+class NewLayout(BaseModel):
+    """A new layout: without ports, or a copy of another when ``copy_of`` names one."""
+
+    name: str
+    copy_of: str = ""
+
+
+class VersionEntry(BaseModel):
+    """One saved version of a layout and what it changed, in words."""
+
+    number: int
+    name: str
+    saved_at: str
+    words: list[str]
+
+
+class VersionList(BaseModel):
+    """All versions of a layout, newest first."""
+
+    versions: list[VersionEntry]
+
+
+class VerdictEntry(BaseModel):
+    """What the readings say about the net recorded at one cavity; an empty net means not connected."""
+
+    port: str
+    cavity: str
+    net: str
+    state: Literal["missing", "metered", "no_fit", "two_fit", "contradicts"]
+    fits: list[str]
+    text: str
+
+
+class VerdictList(BaseModel):
+    """The verdict on every cavity of a layout."""
+
+    metered: int
+    cavities: int
+    verdicts: list[VerdictEntry]
+
+
 _MODELS: tuple[type[BaseModel], ...] = (
     BuildDocument,
     PlanDocument,
@@ -90,6 +151,15 @@ _MODELS: tuple[type[BaseModel], ...] = (
     RevisionEntry,
     RevisionList,
     NewBuild,
+    LayoutDocument,
+    ReadingsDocument,
+    LayoutEntry,
+    LayoutList,
+    NewLayout,
+    VersionEntry,
+    VersionList,
+    VerdictEntry,
+    VerdictList,
 )
 _REF = "#/components/schemas/{model}"
 
@@ -107,7 +177,7 @@ def body(*models: str) -> dict[str, Any]:
 _REFUSALS: Mapping[int, tuple[str, str]] = {
     400: ("Failure", "A header or the body's framing cannot be read."),
     403: ("Failure", "The request comes from a page of another site."),
-    404: ("Failure", "There is no such build, revision or table."),
+    404: ("Failure", "There is no such build, revision, layout, version or table."),
     409: ("Conflict", "The build's state does not allow this."),
     412: ("Conflict", "A newer revision was saved meanwhile; the answer says what it changed."),
     413: ("Failure", "The body is larger than 2 MB."),
@@ -116,7 +186,7 @@ _REFUSALS: Mapping[int, tuple[str, str]] = {
     428: ("Failure", "The If-Match header is missing."),
 }
 _TAG = {"ETag": {"description": "Tag of this state, for If-Match and If-None-Match.", "schema": {"type": "string"}}}
-_LOCATION = {"Location": {"description": "Address of the new build.", "schema": {"type": "string"}}}
+_LOCATION = {"Location": {"description": "Address of what was made.", "schema": {"type": "string"}}}
 
 
 def answers(success: int, model: str, words: str, *refusals: int) -> dict[int | str, dict[str, Any]]:

@@ -8,8 +8,9 @@ from starlette.exceptions import HTTPException
 from server.domain.errors import ConflictError, InvalidInputError, LoomwrightError, NotFoundError, Problem
 from server.services.opened import Opened
 from server.web import rendering
+from server.web.merging import Merged, merge
 from server.web.routes import home
-from server.web.screen import Outcome, Posted, desk_of, show, wants_panel
+from server.web.screen import Outcome, Posted, desk_of, fields_of, show, wants_panel
 from server.web.views import frame
 from server.web.views.notice import Notice
 
@@ -70,16 +71,33 @@ def _refused(request: Request, form: Posted, build_id: str, error: InvalidInputE
 def _conflict(request: Request, form: Posted, build_id: str, error: ConflictError) -> Response:
     """The newest panel with what was typed, what changed in words, and both ways on."""
     opened = desk_of(request).open(build_id)
-    kept = tuple(pair for pair in form.typed.pairs() if pair[0] != "revision")
-    conflict = frame.Conflict(error.latest, error.changes, request.url.path, _way_back(request, form, build_id), kept)
+    merged = _merged(request, form, opened)
+    kept = tuple(pair for pair in merged.typed.pairs() if pair[0] != "revision")
+    way_back = _way_back(request, form, build_id)
+    conflict = frame.Conflict(
+        error.latest, error.changes, request.url.path, way_back, kept, merged.mine, merged.lost
+    )
     outcome = Outcome(
         status=409,
-        typed=form.typed,
+        typed=merged.typed,
         base=opened.revision,
         message=f"Not saved: revision {error.latest} was saved meanwhile.",
         conflict=conflict,
     )
     return show(request, opened, _panel_left(request, form, opened), outcome)
+
+
+def _merged(request: Request, form: Posted, opened: Opened) -> Merged:
+    """What was typed, on top of the newest revision: fields that were left as they stood take what it holds."""
+    base = form.typed.first("revision")
+    if _panel_left(request, form, opened) != form.panel or not (base.isdecimal() and len(base) < 10):
+        return Merged(form.typed)
+    try:
+        before = desk_of(request).open(opened.build_id, int(base))
+        return merge(fields_of(request, before, form), fields_of(request, opened, form), form.typed)
+    except NotFoundError:
+        # The form names a revision, or stands on a run, that the build never had.
+        return Merged(form.typed)
 
 
 def _panel_left(request: Request, form: Posted, opened: Opened) -> str:

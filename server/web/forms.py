@@ -1,4 +1,4 @@
-"""From typed text to values: the only place where numbers are read and other units exist.
+"""From typed text to values: the only place, with ``reading``, where numbers are read and other units exist.
 
 Every problem of a form is collected before the form is refused, so that one answer names them all.
 """
@@ -10,22 +10,10 @@ from decimal import Decimal
 from typing import TypeVar
 
 from server.domain.errors import InvalidInputError, Problem
+from server.web.reading.lengths import length_mm, lengths_mm
 
 Choice = TypeVar("Choice", bound=str)
-MM_PER_INCH = 25.4
-_MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": MM_PER_INCH}
-_UNIT_WORDS = {
-    **{word: word for word in _MM_PER_UNIT},
-    **dict.fromkeys(("inch", "inches", '"', "″", "”", "''"), "in"),
-    **dict.fromkeys(("millimetre", "millimetres", "millimeter", "millimeters"), "mm"),
-    **dict.fromkeys(("centimetre", "centimetres", "centimeter", "centimeters"), "cm"),
-}
-_LENGTH = re.compile(
-    r"(?P<number>[\d.,]*\d[\d.,]*)?(?:(?P<space>\s+|^)(?P<top>\d+)/(?P<bottom>\d+))?\s*(?P<unit>\D*)", re.ASCII
-)
 _NUMBER = re.compile(r"\d{1,9}(?:\.\d{1,9})?|\.\d{1,9}", re.ASCII)
-LONGEST_MM = 10_000.0
-"""Longer runs than this are taken for a slip of the unit: no desktop computer holds one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,18 +117,15 @@ class Reader:
         return value
 
     def lengths(self, name: str, *, inches: bool = False) -> tuple[float, ...]:
-        """Several lengths with blanks or semicolons between them, or commas followed by a blank. [mm]"""
-        found: list[float] = []
-        for piece in _pieces(self.typed.first(name)):
-            value = length_mm(piece, inches=inches)
-            if isinstance(value, str):
-                self.problem(name, f"{piece}: {value}")
-                return ()
-            if value == 0:
-                self.problem(name, "The space between two plugs must be more than zero.")
-                return ()
-            found.append(value)
-        return tuple(found)
+        """Several lengths with blanks, commas or semicolons between them. [mm]"""
+        found = lengths_mm(self.typed.first(name), inches=inches)
+        if isinstance(found, str):
+            self.problem(name, found)
+            return ()
+        if 0 in found:
+            self.problem(name, "The space between two plugs must be more than zero.")
+            return ()
+        return found
 
     def whole(self, name: str, least: int, most: int) -> int:
         """One whole number within a range; the least when it cannot be read, and then a problem is noted."""
@@ -157,48 +142,3 @@ class Reader:
             self.problem(name, f"Write a number from 0 to {most}.")
             return Decimal(0)
         return Decimal(text)
-
-
-def length_mm(text: str, *, inches: bool = False) -> float | str:
-    """A length in millimetres, or the words that say why the text is none.
-
-    Args:
-        text: Such as ``612``, ``61,2 cm``, ``24 in``, ``24 1/2"``.
-        inches: Whether a bare number means inches.
-
-    Returns:
-        The length [mm], 0 included, or a message.
-    """
-    cleaned = " ".join(text.replace("\u00a0", " ").split()).casefold()
-    if cleaned.startswith(("-", "−", "–")):
-        return "A length cannot be negative."
-    match = _LENGTH.fullmatch(cleaned)
-    unit = _UNIT_WORDS.get(match["unit"]) if match and match["unit"] else ("in" if inches else "mm")
-    if not match or unit is None or not (match["number"] or match["top"]):
-        return "Write a length such as 612 mm or 24 in."
-    number = match["number"] or "0"
-    if re.fullmatch(r"\d{1,3}(?:,\d{3})+", number):
-        return "Write thousands without a comma."
-    number = number.replace(",", ".")
-    if not _NUMBER.fullmatch(number):
-        return "Write a length such as 612 mm or 24 in."
-    value = float(number)
-    if match["top"]:
-        if int(match["bottom"]) == 0 or int(match["top"]) >= int(match["bottom"]) or unit != "in":
-            return "Write a fraction of an inch such as 24 1/2 in."
-        value += int(match["top"]) / int(match["bottom"])
-    value *= _MM_PER_UNIT[unit]
-    if value > LONGEST_MM:
-        return f"Longer than {LONGEST_MM / 1000:.0f} m: check the unit."
-    return round(value, 4)
-
-
-def _pieces(text: str) -> list[str]:
-    """Lengths written side by side; a unit that stands alone belongs to the number before it."""
-    pieces: list[str] = []
-    for word in re.split(r"[\s;]+|,(?=\s|$)", text.strip()):
-        if word and pieces and word.casefold() in _UNIT_WORDS:
-            pieces[-1] += " " + word
-        elif word:
-            pieces.append(word)
-    return pieces

@@ -1,9 +1,10 @@
 """One edit, one answer: the panel that asked and everything around it, all from the same plan."""
 
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from typing import Annotated, Any
-from urllib.parse import parse_qsl
+from urllib.parse import parse_qsl, urlencode
 
 from fastapi import Depends, Request
 from fastapi.responses import RedirectResponse, Response
@@ -15,10 +16,12 @@ from server.services.opened import Opened
 from server.web import rendering
 from server.web.forms import Reader, Typed
 from server.web.views import formats, frame
-from server.web.views.fields import Fields
+from server.web.views.fields import Field, Fields
 from server.web.views.sheet import sheet_svg
 
 UNIT_COOKIE = "unit"
+NEXT = {"supply": "parts", "parts": "routes", "routes": "finish", "finish": "cards"}
+"""The panel that comes behind each step."""
 WITH_SHEET = frozenset({"supply", "parts", "routes", "finish", "run"})
 
 
@@ -33,6 +36,11 @@ class Posted:
     def reader(self) -> Reader:
         """A reader for the form's values."""
         return Reader(self.typed)
+
+    @property
+    def answered_by(self) -> str:
+        """The panel that is shown once the form is saved: its own, or the step behind it where that was asked for."""
+        return NEXT.get(self.panel, self.panel) if self.typed.first("go") == "on" else self.panel
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,17 +134,25 @@ def wants_inches(request: Request) -> bool:
     return query.get("unit", request.cookies.get(UNIT_COOKIE, "mm")) == "in"
 
 
-def saved(request: Request, opened: Opened, form: Posted) -> Response:
-    """The answer to an accepted edit: the panel with its surroundings, or the way back to its address.
+def saved(request: Request, opened: Opened, form: Posted, spread: Iterable[int] = ()) -> Response:
+    """The answer to an accepted edit: the panel with its surroundings, or the way to its address.
 
     Args:
         request: The request that carried the edit.
         opened: The build as it stands now.
         form: The form that was accepted.
+        spread: Numbers of the chains whose one spacing was taken for every gap, which is said along with it.
     """
-    if wants_panel(request):
-        return show(request, opened, form.panel, Outcome(message=_saved_message(opened, form.typed)))
-    return RedirectResponse(f"{address(request, opened, form.panel)}?saved={opened.revision}", status_code=303)
+    name = form.answered_by
+    where = address(request, opened, name)
+    if not wants_panel(request):
+        query = urlencode([("saved", opened.revision), *(("spread", number) for number in spread)])
+        return RedirectResponse(f"{where}?{query}", status_code=303)
+    message = _saved_message(opened, form.typed) + formats.spread_words(opened.build, spread)
+    response = show(request, opened, name, Outcome(message=message))
+    if name != form.panel:
+        response.headers["HX-Push-Url"] = where
+    return response
 
 
 def show(request: Request, opened: Opened, name: str, outcome: Outcome | None = None) -> Response:
@@ -159,7 +175,7 @@ def build_page(request: Request, opened: Opened, name: str, outcome: Outcome) ->
     desk = desk_of(request)
     base = outcome.base if outcome.base is not None else opened.revision
     fields = Fields(outcome.typed)
-    run_id = str(request.path_params.get("run_id", "")) if name == "run" else ""
+    run_id = _run_id(request, name)
     scene = Scene(desk, opened, base, fields, wants_inches(request), run_id, outcome.token)
     if name not in PANELS:
         raise NotFoundError("There is no such page in this build.")
@@ -180,6 +196,25 @@ def build_page(request: Request, opened: Opened, name: str, outcome: Outcome) ->
         conflict=outcome.conflict,
         troubles=fields.troubles(),
     )
+
+
+def fields_of(request: Request, opened: Opened, form: Posted) -> dict[str, Field]:
+    """The fields of a form's panel as they stand in a build, in the unit that the form was shown in.
+
+    Raises:
+        NotFoundError: the build has no such run.
+    """
+    fields = Fields()
+    inches = form.typed.first("unit") == "in" if "unit" in form.typed.values else wants_inches(request)
+    PANELS[form.panel](
+        Scene(desk_of(request), opened, opened.revision, fields, inches, _run_id(request, form.panel))
+    )
+    return fields.made
+
+
+def _run_id(request: Request, name: str) -> str:
+    """The run that the address names, where the panel is about one."""
+    return str(request.path_params.get("run_id", "")) if name == "run" else ""
 
 
 def address(request: Request, opened: Opened, name: str) -> str:
@@ -215,5 +250,7 @@ def _saved_message(opened: Opened, typed: Typed) -> str:
 def _arrival_message(request: Request, opened: Opened) -> str:
     """What to say after the way back from an accepted form."""
     if request.query_params.get("saved") == str(opened.revision):
-        return f"Saved as revision {opened.revision}, {formats.clock(opened.saved_at)}."
+        spread = [int(text) for text in request.query_params.getlist("spread") if re.fullmatch("[0-9]{1,6}", text)]
+        told = formats.spread_words(opened.build, spread)
+        return f"Saved as revision {opened.revision}, {formats.clock(opened.saved_at)}.{told}"
     return ""

@@ -35,7 +35,9 @@ def end(plug: int, cavity: str, contact: str, *shared: str, crimped: bool = True
     return WireEnd(plug, cavity, contact, shared, crimped=crimped)
 
 
-def wire(label: str, net: str, source: WireEnd, *stops: WireEnd, at_end: bool = False, awg: int = 18) -> PlannedWire:
+def hand_wire(
+    label: str, net: str, source: WireEnd, *stops: WireEnd, at_end: bool = False, awg: int = 18
+) -> PlannedWire:
     return PlannedWire(
         id=f"r1/{label}", label=label, source=source, target=stops[-1], source_at_end=at_end, taps=stops[:-1], net=net,
         function=net, awg=awg, insulation="plain", colour="BK", sleeve_colour="", route_mm=300.0, depth_mm=16.0,
@@ -45,7 +47,7 @@ def wire(label: str, net: str, source: WireEnd, *stops: WireEnd, at_end: bool = 
 
 def straight_wire(label: str, net: str, source: str, target: str, contact: str = "p42-socket-18") -> PlannedWire:
     """A wire between two single plugs of the 4.2 mm family."""
-    return wire(label, net, end(0, source, contact), end(0, target, "p42-socket-18"))
+    return hand_wire(label, net, end(0, source, contact), end(0, target, "p42-socket-18"))
 
 
 def proved(
@@ -106,7 +108,7 @@ def with_sense_line() -> Proved:
     sensing = port("a", "p42-6-plug", ["cpu"], ["+12V", "+12V", "COM", "COM", "+12V_SENSE", ""])
     one, two, three, four = cpu_wires()
     three = replace(three, target=end(0, "3", "p42-socket-18", "1-03s"))
-    sense = wire("1-03s", "+12V_SENSE", end(0, "5", "p42-socket-18"), end(0, "3", "p42-socket-18", "1-03"), awg=22)
+    sense = hand_wire("1-03s", "+12V_SENSE", end(0, "5", "p42-socket-18"), end(0, "3", "p42-socket-18", "1-03"), awg=22)
     return proved("cpu-4", (sensing,), (one, two, three, sense, four))
 
 
@@ -125,8 +127,8 @@ def graphics(sense1: PlannedWire, sense0: PlannedWire, joints: tuple[Joint, ...]
 def with_double() -> Proved:
     """Both sense wires of the 150 W inlet in source contact 8."""
     return graphics(
-        wire("1-04", "COM", end(0, "8", "p42-socket-18", "1-06"), end(0, "4", "p42-socket-18"), awg=22),
-        wire("1-06", "COM", end(0, "8", "p42-socket-18", "1-04"), end(0, "6", "p42-socket-18"), awg=22),
+        hand_wire("1-04", "COM", end(0, "8", "p42-socket-18", "1-06"), end(0, "4", "p42-socket-18"), awg=22),
+        hand_wire("1-06", "COM", end(0, "8", "p42-socket-18", "1-04"), end(0, "6", "p42-socket-18"), awg=22),
     )
 
 
@@ -134,7 +136,7 @@ def with_splice() -> Proved:
     """The wire to 6 is soldered to the wire to 4, which alone is crimped into source contact 8."""
     return graphics(
         straight_wire("1-04", "COM", "8", "4"),
-        wire("1-06", "COM", end(0, "8", "", crimped=False), end(0, "6", "p42-socket-18"), awg=22),
+        hand_wire("1-06", "COM", end(0, "8", "", crimped=False), end(0, "6", "p42-socket-18"), awg=22),
         (Joint("splice", ("1-04", "1-06"), True, 0, "8", "", 40.0, "small"),),
     )
 
@@ -143,11 +145,13 @@ def with_jumper() -> Proved:
     """Cavity 6 is bridged from cavity 7 beside it, which has a COM wire of its own."""
     made = graphics(
         straight_wire("1-04", "COM", "8", "4"),
-        wire("1-06", "COM", end(0, "7", "p42-socket-18", "1-07"), end(0, "6", "p42-socket-18"), at_end=True, awg=22),
+        hand_wire(
+            "1-06", "COM", end(0, "7", "p42-socket-18", "1-07"), end(0, "6", "p42-socket-18"), at_end=True, awg=22
+        ),
         (Joint("jumper", ("1-06",), False, 0, "6", "7", 0.0, ""),),
     )
-    seven = end(0, "7", "p42-socket-18", "1-06")
-    return made.with_wires(*(replace(w, target=seven) if w.label == "1-07" else w for w in made.run.wires))
+    own = end(0, "7", "p42-socket-18", "1-06")
+    return made.with_wires(*(replace(w, target=own) if w.label == "1-07" else w for w in made.run.wires))
 
 
 DRIVE_PORT = port("a", "p42-6-plug", ["drive"], ["+12V", "COM", "+5V", "COM", "", ""])
@@ -157,11 +161,11 @@ def crimped_chain() -> Proved:
     """Two peripheral plugs, +12V COM COM +5V each: the second fed from the contacts of the first."""
     nets = (("1", "+12V", "1"), ("2", "COM", "2"), ("3", "COM", "4"), ("4", "+5V", "3"))
     first = [
-        wire(f"1-0{to}", net, end(0, source, "p42-socket-18"), end(0, to, "p508-socket", f"1b-0{to}"))
+        hand_wire(f"1-0{to}", net, end(0, source, "p42-socket-18"), end(0, to, "p508-socket", f"1b-0{to}"))
         for to, net, source in nets
     ]
     second = [
-        wire(f"1b-0{to}", net, end(0, to, "p508-socket", f"1-0{to}"), end(1, to, "p508-socket"), at_end=True)
+        hand_wire(f"1b-0{to}", net, end(0, to, "p508-socket", f"1-0{to}"), end(1, to, "p508-socket"), at_end=True)
         for to, net, _ in nets
     ]
     return proved("peripheral-4", (DRIVE_PORT,), (*first, *second), parts=2)
@@ -171,7 +175,7 @@ def through_chain() -> Proved:
     """Three SATA plugs pressed onto four wires that run through: +12V COM +5V COM, +3.3V left out."""
     nets = (("1", "+12V", "1"), ("2", "COM", "2"), ("3", "+5V", "3"), ("4", "COM", "4"))
     wires = tuple(
-        wire(f"1-0{to}", net, end(0, source, "p42-socket-18"), *(end(i, to, "satad-blade") for i in range(3)))
+        hand_wire(f"1-0{to}", net, end(0, source, "p42-socket-18"), *(end(i, to, "satad-blade") for i in range(3)))
         for to, net, source in nets
     )
     return proved("sata-15", (DRIVE_PORT,), wires, parts=3)

@@ -8,7 +8,7 @@ from server.domain import edits
 from server.domain.model.build import Allowances, Build, Finish, Route, RunFinish
 from server.domain.model.catalogue import Catalogue, Port, PortPin, SupplyLayout
 from server.domain.proposing import places_by_run
-from tests.domain.scenes import shipped_catalogue, with_layout
+from tests.domain.scenes import shipped_catalogue, with_layout, with_readings
 
 RECIPES = (
     "board-small", "board-cpu-8-4", "graphics-6", "graphics-8", "graphics-2x8", "graphics-12-4", "drive-sata",
@@ -36,7 +36,8 @@ def layouts(draw: st.DrawFn) -> SupplyLayout:
             nets[nets.index("")] = shuffler.choice(SENSES)
         pins = tuple(PortPin(pin.cavity, net) for pin, net in zip(port.pins, nets, strict=True))
         ports.append(Port(port.id, port.label, port.housing, port.feeds, pins))
-    return replace(found, id="random", own=draw(st.booleans()), ports=tuple(ports))
+    dealt = replace(found, id="random", ports=tuple(ports))
+    return with_readings(dealt, metered=draw(st.booleans()))
 
 
 def _route(draw: st.DrawFn, plugs: int) -> Route:

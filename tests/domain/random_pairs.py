@@ -1,8 +1,8 @@
 """Layouts and inlets at random, made fast: one supply that nobody sells, one or a few parts, one run to them.
 
 Seeded numbers instead of hypothesis, because ten thousand plans are wanted in well under a minute. Nets are dealt over
-the cavities of one to three ports so that every wanted net is carried, often by few contacts, often by more than enough,
-with idle cavities and remote-sense lines between.
+the cavities of one to three ports so that every wanted net is carried, often by few contacts, often by more than
+enough, with idle cavities and remote-sense lines between.
 """
 
 from collections.abc import Iterator
@@ -10,7 +10,8 @@ from dataclasses import replace
 from random import Random
 
 from server.domain.model.build import SUPPLY, Build, Part, PlugRef, Route, Run, Socket
-from server.domain.model.catalogue import Catalogue, Pinout, Port, PortPin, SupplyLayout
+from server.domain.model.catalogue import Catalogue, Pin, Pinout, Port, PortPin, SupplyLayout
+from server.domain.output_limits import SUPPLY_NETS
 from tests.domain.scenes import INVENTED, with_layout
 
 CHAINED = {"sata-15": 4, "peripheral-4": 4}
@@ -27,26 +28,62 @@ def pairs(catalogue: Catalogue, count: int, seed: int) -> Iterator[tuple[Build, 
         yield pair(catalogue, rng.choice(inlets), rng)
 
 
-def pair(catalogue: Catalogue, inlet: Pinout, rng: Random, plugs: int = 0) -> tuple[Build, Catalogue]:
-    """A build of one run to one inlet, or to a chain of ``plugs`` of them, from a layout of its own."""
-    plugs = plugs or (rng.randint(1, CHAINED[inlet.id]) if inlet.id in CHAINED else 1)
+def pair(catalogue: Catalogue, inlet: Pinout, rng: Random) -> tuple[Build, Catalogue]:
+    """A build of one run to one inlet, or to a chain of them, from ports or headers of its own.
+
+    Nets that no supply has (signals of fans, lights, panels) come from a part with headers instead. Sense lines in
+    chains have a test of their own.
+    """
+    plugs = rng.randint(1, CHAINED[inlet.id]) if inlet.id in CHAINED else 1
     optional = tuple(p.cavity for p in inlet.pins if p.need == "optional" and rng.random() < 0.5)
-    layout = _layout(catalogue, inlet, optional, rng)
-    parts = tuple(Part(f"p{i + 1}", "other", f"Part {i + 1}", (Socket("in", inlet.id),)) for i in range(plugs))
+    nets = _nets(inlet, optional, rng)
+    nets += [net for net in rng.sample(SENSES, 1) if plugs == 1 and rng.random() < 0.15]
+    return pair_of(catalogue, inlet, _ports(catalogue, inlet, nets, rng), plugs, optional, rng)
+
+
+def pair_of(
+    catalogue: Catalogue, inlet: Pinout, ports: tuple[Port, ...], plugs: int, optional: tuple[str, ...], rng: Random
+) -> tuple[Build, Catalogue]:
+    """A build of one run from these ports."""
+    known = with_layout(catalogue, SupplyLayout("pair", "Layout of a pair", "", INVENTED, ports))
+    parts = [Part(f"p{i + 1}", "other", f"Part {i + 1}", (Socket("in", inlet.id),)) for i in range(plugs)]
+    place = SUPPLY
+    if any(pin.net not in ("", *SUPPLY_NETS) for port in ports for pin in port.pins):
+        headers = {port.id: _header(port) for port in ports}
+        known = replace(catalogue, pinouts={**catalogue.pinouts, **headers})
+        place = "h"
+        parts.append(Part(place, "other", "Headers", tuple(Socket(name, name) for name in headers)))
     run = Run(
         "r1",
         1,
-        tuple(PlugRef(SUPPLY, port.id) for port in layout.ports),
-        tuple(PlugRef(part.id, "in") for part in parts),
+        tuple(PlugRef(place, port.id) for port in ports),
+        tuple(PlugRef(f"p{i + 1}", "in") for i in range(plugs)),
         route=Route(length_mm=float(rng.randint(80, 900)), spacing_mm=(100.0,) * (plugs - 1)),
         optional=optional,
     )
-    build = Build("Pair", supply=layout.id, parts=parts, runs=(run,), next_number=2, next_part=plugs + 1)
-    return build, with_layout(catalogue, layout)
+    supply = "pair" if place == SUPPLY else ""
+    return Build("Pair", supply=supply, parts=tuple(parts), runs=(run,), next_number=2, next_part=plugs + 1), known
 
 
-def _layout(catalogue: Catalogue, inlet: Pinout, optional: tuple[str, ...], rng: Random) -> SupplyLayout:
-    """Ports with room for the inlet: of each wanted net half as many contacts as wires, or more."""
+def chain_with_sense_line(catalogue: Catalogue, inlet_id: str, sense: str, seed: int) -> tuple[Build, Catalogue]:
+    """A chain of two to four plugs from ports that bring a remote-sense line of one of its nets."""
+    rng = Random(seed)
+    inlet = catalogue.pinouts[inlet_id]
+    ports = _ports(catalogue, inlet, [*_nets(inlet, (), rng), sense], rng)
+    return pair_of(catalogue, inlet, ports, rng.randint(2, 4), (), rng)
+
+
+def _header(port: Port) -> Pinout:
+    """A port as a header of a part."""
+    pins = tuple(
+        Pin(p.cavity, p.net, p.net, (p.net,), "required" if p.net else "not_connected", True, "", "", INVENTED)
+        for p in port.pins
+    )
+    return Pinout(port.id, port.label, "outlet", port.feeds[0], port.housing, True, {}, INVENTED, pins)
+
+
+def _nets(inlet: Pinout, optional: tuple[str, ...], rng: Random) -> list[str]:
+    """Nets of the contacts: of each wanted net half as many as wires, or more, and strays."""
     wanted = [p.accepts for p in inlet.pins if p.need == "required" or p.cavity in optional]
     nets: list[str] = []
     for accepts in wanted:
@@ -55,8 +92,11 @@ def _layout(catalogue: Catalogue, inlet: Pinout, optional: tuple[str, ...], rng:
         short = 2 * nets.count(net) < sum(net in other for other in wanted)
         if short or rng.random() < 0.75:
             nets.append(net)
-    nets += [rng.choice(STRAY) for _ in range(rng.choice((0, 0, 1, 3)))]
-    nets += [net for net in rng.sample(SENSES, 1) if rng.random() < 0.15]
+    return nets + [rng.choice(STRAY) for _ in range(rng.choice((0, 0, 1, 3)))]
+
+
+def _ports(catalogue: Catalogue, inlet: Pinout, nets: list[str], rng: Random) -> tuple[Port, ...]:
+    """Ports over which these nets are dealt."""
     plugs = [h for h in catalogue.housings.values() if h.half == "plug" and h.gender == "socket"]
     if rng.random() < 0.7:
         plugs = [h for h in plugs if h.family == "p42"]
@@ -65,7 +105,7 @@ def _layout(catalogue: Catalogue, inlet: Pinout, optional: tuple[str, ...], rng:
         left = len(nets) - sum(h.positions for h in housings)
         one = len(housings) == 2 or rng.random() < 0.6
         housings.append(rng.choice([h for h in plugs if not one or h.positions >= left] or plugs))
-    nets += [""] * (sum(h.positions for h in housings) - len(nets))
+    nets = nets + [""] * (sum(h.positions for h in housings) - len(nets))
     rng.shuffle(nets)
     ports = []
     for number, housing in enumerate(housings):
@@ -74,7 +114,7 @@ def _layout(catalogue: Catalogue, inlet: Pinout, optional: tuple[str, ...], rng:
             names = [str(i + 1) for i in range(12)] + ["S1", "S2", "S3", "S4"]
         pins = tuple(PortPin(name, nets.pop()) for name in names)
         ports.append(Port(f"x{number + 1}", f"Port {number + 1}", housing.id, (inlet.use,), pins))
-    return SupplyLayout("pair", "Layout of a pair", "", INVENTED, tuple(ports), own=True)
+    return tuple(ports)
 
 
 def with_run(build: Build, **changed: object) -> Build:

@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, settings
 
 from server.domain import edits
 from server.domain.model.build import Build, Route
-from server.domain.model.catalogue import Catalogue, Housing, Numbering, Port, PortPin, SupplyLayout, Use
+from server.domain.model.catalogue import Catalogue, Housing, Numbering, Port, PortPin, Reading, SupplyLayout, Use
 from server.domain.model.plan import Plan, RunPlan
 from server.store.catalogue_memory import catalogue_from_files
 
@@ -20,6 +20,19 @@ ROOT = Path(__file__).parents[2]
 SHIPPED = ROOT / "seed_data" / "catalogue"
 EXAMPLES = ROOT / "seed_data" / "examples"
 INVENTED = "invented for a test"
+VOLTS = {
+    "+12V": (12.0, 0.0, False),
+    "+5V": (5.0, 0.0, False),
+    "+3.3V": (3.3, 0.0, False),
+    "-12V": (-12.0, 0.0, False),
+    "+5VSB": (5.0, 5.0, False),
+    "COM": (0.0, 0.0, True),
+    "PS_ON#": (0.2, 4.0, False),
+    "PWR_OK": (4.5, 0.1, False),
+    "SENSE0": (0.0, 0.0, True),
+    "SENSE1": (0.0, 0.0, True),
+}
+"""By net: volts with the supply on, volts in standby, continuity to ground."""
 
 
 def examples(count: int) -> settings:
@@ -47,7 +60,17 @@ def port(port_id: str, housing_id: str, feeds: Sequence[Use], nets: Sequence[str
 
 
 def layout(*ports: Port, metered: bool = True, layout_id: str = "test") -> SupplyLayout:
-    return SupplyLayout(layout_id, "Layout of a test", "", INVENTED, ports, own=metered)
+    return with_readings(SupplyLayout(layout_id, "Layout of a test", "", INVENTED, ports, own=True), metered=metered)
+
+
+def with_readings(supply: SupplyLayout, *, metered: bool = True) -> SupplyLayout:
+    """The layout with readings in the middle of the published limits that bear it out, or with none."""
+    readings = tuple(
+        Reading(port.id, pin.cavity, *VOLTS.get(pin.net.removesuffix("_SENSE"), (0.0, 0.0, False)), pin.net)
+        for port in supply.ports
+        for pin in port.pins
+    )
+    return replace(supply, own=True, readings=readings if metered else ())
 
 
 def with_layout(catalogue: Catalogue, supply: SupplyLayout) -> Catalogue:

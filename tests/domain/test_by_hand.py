@@ -60,13 +60,14 @@ def test_a_pin_that_costs_nothing_says_zero(catalogue: Catalogue) -> None:
 
 
 def test_a_pin_tells_the_crossings_it_costs(catalogue: Catalogue) -> None:
-    # By hand: two +12V and two COM, each net in a row of its own; crossing the two +12V wires makes exactly one crossing more.
+    # By hand: two +12V and two COM, each net in a row of its own. With one pair turned and the other held straight one
+    # pair crosses, whichever way the latch lies; with only one pair held, turning the plug over undoes it.
     own = with_layout(catalogue, layout(port("G1", "p42-4-plug", ["cpu"], ["COM", "COM", "+12V", "+12V"])))
     build = edits.choose_supply(Build(name="Test"), own, "test")
     build = edits.add_custom_part(build, own, "other", "CPU 4", ("cpu-4",), "")
     run_id, before = "r1", first(build, own)
     straight = {w.target.cavity: w.source.cavity for w in before.wires}
-    swapped = {"3": straight["4"], "4": straight["3"]}
+    swapped = {"1": straight["1"], "2": straight["2"], "3": straight["4"], "4": straight["3"]}
     pins = tuple(Pinned(c, SUPPLY, "G1", s) for c, s in swapped.items())
     after = first(by_hand.set_pins(build, own, run_id, pins, ()), own)
     assert (before.crossings, after.crossings, after.doubles) == (0, 1, 0)

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from server.documents.plan_json import write_plan
 from server.domain import edits
 from server.domain.limits import problems
-from server.domain.model.build import Build
+from server.domain.model.build import SUPPLY, Build
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import Plan, PlannedWire, RunPlan
 from server.domain.plan import plan
@@ -276,12 +276,19 @@ def test_every_inlet_is_either_fed_by_a_run_or_listed_with_a_reason(case: Case) 
 
 @examples(20)
 @given(builds())
-def test_an_unmetered_layout_always_stops_the_work(case: Case) -> None:
+def test_a_layout_of_which_a_used_cavity_is_unmetered_always_stops_the_work(case: Case) -> None:
     _, catalogue = case
     found = planned(case)
+    used = any(p.ref.part == SUPPLY for run in found.runs if run.wires for p in run.sources)
     stopped = ("stop", "not_metered") in {(f.severity, f.code) for f in found.findings}
-    assert stopped != catalogue.supplies["random"].own
-    assert found.metered == catalogue.supplies["random"].own
+    assert stopped == (used and not catalogue.supplies["random"].readings)
+    assert found.metered != stopped
+
+
+@examples(20)
+@given(builds())
+def test_every_random_plan_passes_the_independent_check(case: Case) -> None:
+    assert all(run.proved for run in planned(case).runs)
 
 
 @examples(20)

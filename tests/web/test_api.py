@@ -15,7 +15,7 @@ from server.documents.build_json import BuildDocument, read_build, write_build
 from server.documents.catalogue_json import CatalogueDocument
 from server.documents.plan_json import PlanDocument
 from server.domain.model.build import Build, Part, PlugRef, Route, Run, Socket
-from server.services.offline import plan_text
+from server.services.offline import plan_text, shipped_catalogue
 
 BUILD = Build(
     name="Walnut desk case",
@@ -136,7 +136,8 @@ def test_the_plan_of_a_stored_build_is_that_of_its_document(client: TestClient, 
 
 def test_the_plan_is_the_same_bytes_as_on_the_command_line(client: TestClient) -> None:
     # Property, as promised to people who compare the two.
-    assert client.post("/api/plan", content=DOCUMENT).text == plan_text(DOCUMENT.encode(), Settings().catalogue_folder)
+    catalogue = shipped_catalogue(Settings().catalogue_folder)
+    assert client.post("/api/plan", content=DOCUMENT).text == plan_text(DOCUMENT.encode(), catalogue)
 
 
 def test_the_plan_of_an_older_revision_is_still_its_own(client: TestClient, build: str) -> None:

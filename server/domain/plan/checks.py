@@ -1,15 +1,16 @@
 """Findings: what would stop the work, what to look at, what to know; each with its numbers and source."""
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from server.domain.electrical import contact_loads
 from server.domain.materials import conductor_limit_mm2, gauges_taken, insulation_fits, wire_of
 from server.domain.model.build import Build
 from server.domain.model.catalogue import Catalogue
-from server.domain.model.plan import BuyLine, Finding, PlannedWire, Severity, Unfed, WireEnd
+from server.domain.model.plan import BuyLine, Finding, PlannedWire, RunPlan, Severity, Unfed, WireEnd
 from server.domain.plan.resolve import RunPlug
 from server.domain.plan.runs import PlannedRun
+from server.domain.plan.trust import metering_findings
 from server.domain.reference import sensed_net
 from server.domain.sockets import layout_of
 
@@ -37,25 +38,31 @@ def findings_of(
         unfed: Inlets that no run feeds.
         buys: The buy list.
     """
-    found = [*_supply(build, catalogue), *(_unfed(inlet) for inlet in unfed)]
+    plans = tuple(planned.plan for planned in runs)
+    found = [*_supply(build, catalogue, plans), *(_unfed(inlet) for inlet in unfed)]
     found += [_unpriced(line) for line in buys if line.price is None]
     for planned in runs:
         found += _run(planned, catalogue)
+    return in_order(found)
+
+
+def in_order(found: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Findings with stops first, then by run."""
     return tuple(sorted(found, key=lambda f: (SEVERITY_ORDER[f.severity], f.run or 0)))
 
 
-def _supply(build: Build, catalogue: Catalogue) -> Iterator[Finding]:
+def _supply(build: Build, catalogue: Catalogue, runs: tuple[RunPlan, ...]) -> Iterator[Finding]:
     layout = layout_of(build, catalogue)
     if layout is None:
         yield Finding("warn", "no_supply", "No supply layout is chosen: nothing can be wired to it yet.", RULE)
-    elif not layout.own:
-        yield Finding(
-            "stop",
-            "not_metered",
-            f"NOT METERED: the layout '{layout.name}' is a claim. Meter every cavity that the build uses before a "
-            "cable meets a part.",
-            layout.source,
+        return
+    yield from metering_findings(layout, runs)
+    newest = catalogue.supplies.get(layout.id, layout)
+    if newest.version > layout.version:
+        text = (
+            f"the build keeps version {layout.version} of the layout '{layout.name}'; version {newest.version} exists."
         )
+        yield Finding("note", "newer_layout", f"The supply: {text}", RULE)
 
 
 def _unfed(inlet: Unfed) -> Finding:

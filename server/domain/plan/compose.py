@@ -1,16 +1,18 @@
 """The plan of a build, put together from its topics."""
 
+from collections import Counter
 from dataclasses import replace
 
 from server.domain.estimate import estimate, labour_lines
 from server.domain.model.build import Build, PlugRef
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import Finding, Plan, PortUse, Summary, Unfed
-from server.domain.plan.checks import findings_of
+from server.domain.plan.checks import findings_of, in_order
 from server.domain.plan.lists import buy_list, cut_list, operations, tools_needed
 from server.domain.plan.methods import methods_of
 from server.domain.plan.resolve import resolve
 from server.domain.plan.runs import PlannedRun, run_plan
+from server.domain.plan.trust import is_metered, proved
 from server.domain.proposing import unfed_inlets, why_unfed
 from server.domain.reference import CAUTIONS, CURRENCY_DIGITS
 from server.domain.sockets import SocketFacts, every_socket, key, layout_of
@@ -48,9 +50,9 @@ def plan(build: Build, catalogue: Catalogue) -> Plan:
     )
     findings = findings_of(build, catalogue, runs, unfed, buys)
     layout = layout_of(build, catalogue)
-    return Plan(
+    made = Plan(
         build_name=build.name,
-        metered=layout is not None and layout.own,
+        metered=is_metered(layout, tuple(entry.plan for entry in runs)),
         runs=tuple(entry.plan for entry in runs),
         cuts=cut_list(runs),
         buys=buys,
@@ -64,15 +66,24 @@ def plan(build: Build, catalogue: Catalogue) -> Plan:
             wires=sum(len(entry.plan.wires) for entry in runs),
             wire_mm=sum(wire.buy_mm for entry in runs for wire in entry.plan.wires),
             waiting=_waiting(runs, "unmeasured") + _waiting(runs, "range"),
-            stops=_count(findings, "stop"),
-            warns=_count(findings, "warn"),
-            notes=_count(findings, "note"),
+            stops=0,
+            warns=0,
+            notes=0,
             minutes=priced.minutes,
             total=priced.total,
             currency=priced.currency,
         ),
         cautions=CAUTIONS,
     )
+    checked, faults = proved(made, build, catalogue)
+    return _with_findings(checked, in_order([*findings, *faults]))
+
+
+def _with_findings(plan: Plan, findings: tuple[Finding, ...]) -> Plan:
+    """The plan with its findings and their counts."""
+    counts = Counter(finding.severity for finding in findings)
+    summary = replace(plan.summary, stops=counts["stop"], warns=counts["warn"], notes=counts["note"])
+    return replace(plan, findings=findings, summary=summary)
 
 
 def _with_methods(
@@ -84,10 +95,6 @@ def _with_methods(
 
 def _waiting(runs: tuple[PlannedRun, ...], state: str) -> int:
     return sum(1 for entry in runs if entry.plan.state == state)
-
-
-def _count(findings: tuple[Finding, ...], severity: str) -> int:
-    return sum(1 for finding in findings if finding.severity == severity)
 
 
 def _ports(build: Build, catalogue: Catalogue) -> tuple[PortUse, ...]:

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 
 from server.domain.errors import InvalidInputError, Problem
-from server.web.forms import length_mm
+from server.web.reading.lengths import length_mm
 from server.web.stock_lists import Column
 
 _MM_PER_UNIT = {"": Decimal(1000), "m": Decimal(1000), "cm": Decimal(10), "mm": Decimal(1), "ft": Decimal("304.8")}

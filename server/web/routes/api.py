@@ -1,14 +1,12 @@
-"""The programming interface under ``/api``: builds as documents, the plans that follow from them, and the catalogue.
+"""The programming interface under ``/api``: builds, supply layouts, the plans that follow, and the catalogue.
 
 It is an application of its own, mounted by ``server.app``, so that its failures are JSON and its description
 (``/api/openapi.json``) lists nothing but itself.
 """
 
-import re
-from hashlib import sha256
 from typing import Annotated
 
-from fastapi import APIRouter, Depends, FastAPI, Header, HTTPException, Query, Request, Response
+from fastapi import APIRouter, Depends, FastAPI, Query, Request, Response
 from fastapi import Path as PathParameter
 from fastapi.responses import JSONResponse
 
@@ -17,14 +15,17 @@ from server.documents.catalogue_json import write_catalogue, write_table
 from server.documents.plan_json import write_plan
 from server.documents.strict_json import decode, parse_object, refuse
 from server.services.builds import BuildDesk
+from server.services.layouts import LayoutDesk
 from server.services.opened import Opened
 from server.web import api_errors
+from server.web.api_answers import Base, Body, Known, content_tag, document
 from server.web.api_schema import BuildEntry, BuildList, RevisionEntry, RevisionList, answers, body, describe
+from server.web.routes import api_layouts
 
 router = APIRouter()
 
 
-def api_application(desk: BuildDesk) -> FastAPI:
+def api_application(desk: BuildDesk, layouts: LayoutDesk) -> FastAPI:
     """The API as an application to mount at ``/api``."""
     api = FastAPI(
         title="Loomwright",
@@ -32,14 +33,17 @@ def api_application(desk: BuildDesk) -> FastAPI:
         summary="Plans hand-made cables: builds in, plans out.",
         description=(
             "Lengths are in mm, currents in A, times in minutes; amounts of money are decimal numbers written as text. "
-            'A build is saved as numbered revisions: its ETag is "rev-N", and PUT needs it in If-Match.'
+            'A build is saved as numbered revisions: its ETag is "rev-N", and PUT needs it in If-Match. '
+            "Supply layouts of the builder's own are saved as versions in the same way; their readings are only added."
         ),
         docs_url=None,
         redoc_url=None,
         openapi_url="/openapi.json",
     )
     api.state.desk = desk
+    api.state.layouts = layouts
     api.include_router(router)
+    api.include_router(api_layouts.router)
     api_errors.install(api)
     describe(api)
     return api
@@ -50,29 +54,8 @@ def _desk(request: Request) -> BuildDesk:
     return desk
 
 
-async def _body(request: Request) -> bytes:
-    return await request.body()
-
-
-def _base(
-    if_match: Annotated[
-        str | None, Header(alias="If-Match", description='Tag of the revision built on, "rev-N".')
-    ] = None,
-) -> int:
-    """Revision that an ``If-Match`` header names."""
-    if if_match is None:
-        raise HTTPException(428, 'Send If-Match with the ETag of the revision you changed, such as "rev-3".')
-    found = re.fullmatch(r'\s*"rev-([0-9]{1,9})"\s*', if_match)
-    if found is None:
-        raise HTTPException(400, 'If-Match must be one tag of the form "rev-3".')
-    return int(found.group(1))
-
-
 Desk = Annotated[BuildDesk, Depends(_desk)]
-Body = Annotated[bytes, Depends(_body)]
-Base = Annotated[int, Depends(_base)]
 BuildId = Annotated[str, PathParameter(description="Id of a build, from the list of builds.", max_length=64)]
-Known = Annotated[str | None, Header(alias="If-None-Match", description="Tag of the state already known.")]
 RevisionNumber = Annotated[int | None, Query(description="An older revision; the latest without it.", ge=1, le=10**9)]
 
 
@@ -117,7 +100,7 @@ def read_build_document(
 ) -> Response:
     """Answers a build document."""
     opened = desk.open(build_id, revision)
-    return _document(write_build(opened.build), _tag(opened), known)
+    return document(write_build(opened.build), _tag(opened), known)
 
 
 @router.put(
@@ -165,7 +148,7 @@ def restore_build(desk: Desk, build_id: BuildId) -> Response:
 def read_plan(desk: Desk, build_id: BuildId, revision: RevisionNumber = None, known: Known = None) -> Response:
     """Answers the plan of a build."""
     text = write_plan(desk.open(build_id, revision).plan)
-    return _document(text, _content_tag(text), known)
+    return document(text, content_tag(text), known)
 
 
 @router.get(
@@ -193,7 +176,7 @@ def list_revisions(desk: Desk, build_id: BuildId) -> Response:
 def plan_document(desk: Desk, text: Body) -> Response:
     """Answers the plan of a document."""
     answer = write_plan(desk.plan_document(text).plan)
-    return _document(answer, _content_tag(answer), None)
+    return document(answer, content_tag(answer), None)
 
 
 @router.get(
@@ -205,7 +188,7 @@ def plan_document(desk: Desk, text: Body) -> Response:
 def read_catalogue(desk: Desk, known: Known = None) -> Response:
     """Answers the catalogue."""
     text = write_catalogue(desk.catalogue())
-    return _document(text, _content_tag(text), known)
+    return document(text, content_tag(text), known)
 
 
 @router.get(
@@ -219,24 +202,20 @@ def read_catalogue_table(
 ) -> Response:
     """Answers one table of the catalogue."""
     text = write_table(desk.catalogue(), table)
-    return _document(text, _content_tag(text), known)
+    return document(text, content_tag(text), known)
 
 
 def _created(desk: BuildDesk, text: bytes) -> Opened:
-    document = parse_object(decode(text))
-    if set(document) != {"name"}:
+    sent = parse_object(decode(text))
+    if set(sent) != {"name"}:
         return desk.import_json(text)
-    if not isinstance(document["name"], str):
+    if not isinstance(sent["name"], str):
         raise refuse("name", "Must be text.")
-    return desk.create(document["name"])
+    return desk.create(sent["name"])
 
 
 def _tag(opened: Opened) -> str:
     return f'"rev-{opened.revision}"'
-
-
-def _content_tag(text: str) -> str:
-    return f'"{sha256(text.encode()).hexdigest()[:32]}"'
 
 
 def _entry(opened: Opened, status: int) -> Response:
@@ -245,11 +224,3 @@ def _entry(opened: Opened, status: int) -> Response:
     if status == 201:
         headers["Location"] = f"/api/builds/{opened.build_id}"
     return JSONResponse(entry.model_dump(), status_code=status, headers=headers)
-
-
-def _document(text: str, tag: str, known: str | None) -> Response:
-    headers = {"ETag": tag, "Cache-Control": "no-cache"}
-    tags = {each.strip().removeprefix("W/") for each in (known or "").split(",")}
-    if tag in tags or "*" in tags:
-        return Response(status_code=304, headers=headers)
-    return Response(text, media_type="application/json", headers=headers)

@@ -33,8 +33,8 @@ def measure(request: Request, desk: Desk, build_id: str, form: Annotated[Posted,
     """The lengths of every run in the table, or of the one run that is open."""
     read = form.reader()
     base = read.base()
-    entries = route_entries(read, desk.open(build_id, base).build)
-    return saved(request, desk.set_routes(build_id, base, entries), form)
+    entries, spread = route_entries(read, desk.open(build_id, base).build)
+    return saved(request, desk.set_routes(build_id, base, entries), form, spread)
 
 
 @router.post("/runs/{run_id}/route")

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 
 from server.domain.model.plan import RunPlan
 from server.drawing.face import plug_face_svg
+from server.drawing.face_words import face_words
+from server.drawing.joints import joint_svg, joint_words
 from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.pieces import (
@@ -19,6 +21,7 @@ from server.web.views.pieces import (
     wire_table,
 )
 from server.web.views.run import run_facts
+from server.web.views.wiring import METHODS, latch_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +29,18 @@ class Face:
     """One plug, seen from the wire side, and the plugs of the chain that are wired as it is."""
 
     svg: str
+    title: str
+    more: str
+    """Cap or key of the housing."""
     alike: str
+
+
+@dataclass(frozen=True, slots=True)
+class JointLine:
+    """A splice, a bridge or a soldered-on wire."""
+
+    svg: str
+    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +55,16 @@ class Card:
     target: str
     length: str
     waits: bool
+    proved: bool
+    """False when the independent check found a fault: nothing of the cable is shown then."""
+    method: str
+    steps: tuple[str, ...]
+    latch: str
+    joints: tuple[JointLine, ...]
+    view: str
+    """From which side the faces are seen."""
+    marks: str
+    """What the marks on the faces mean."""
     sources: tuple[Face, ...]
     ends: tuple[Face, ...]
     side_by_side: bool
@@ -93,12 +117,26 @@ def _card(run: RunPlan, opened: Opened) -> Card:
         target=plugs_text(run.ends),
         length=route_text(run),
         waits=run.state != "measured",
+        proved=run.proved,
+        method=METHODS[run.method],
+        steps=_steps(run, opened),
+        latch=latch_words(run),
+        joints=tuple(
+            JointLine(joint_svg(run, index, opened.catalogue), joint_words(joint, run, opened.catalogue))
+            for index, joint in enumerate(run.joints)
+        ),
+        view="plugs seen from the wire side",
+        marks="; ".join(_marks(run, opened)),
         sources=_faces(run, opened, at_source=True),
         ends=_faces(run, opened, at_source=False),
         side_by_side=_columns(run, opened) <= 12,
         long=len(run.wires) > 12,
         wires=wire_table(run, opened.catalogue),
-        facts=(*_pieces(run, opened), *run_facts(run, opened)),
+        facts=(
+            *((("way to build", METHODS[run.method]),) if run.methods else ()),
+            *_pieces(run, opened),
+            *run_facts(run, opened),
+        ),
         notes=run.notes,
         findings=finding_lines(findings, "", opened.plan.runs),
     )
@@ -112,11 +150,51 @@ def _faces(run: RunPlan, opened: Opened, *, at_source: bool) -> tuple[Face, ...]
     if not at_source and len(plugs) > 2 and len({plug.housing for plug in plugs}) == 1:
         shown, middle = [0, len(plugs) - 1], shown[1:-1]
     return tuple(
-        Face(
-            plug_face_svg(run, index, at_source, opened.catalogue),
-            formats.listed(f"plug {letter(other)}" for other in middle) if middle and index == 0 else "",
+        _face(run, index, opened, middle if middle and index == 0 else [], at_source=at_source) for index in shown
+    )
+
+
+def _face(run: RunPlan, index: int, opened: Opened, alike: list[int], *, at_source: bool) -> Face:
+    """One plug; the card says beside it what the drawing leaves out, so that the face is as large as it can be."""
+    words = face_words(run, index, at_source, opened.catalogue)
+    return Face(
+        plug_face_svg(run, index, at_source, opened.catalogue, captions=False),
+        words.title,
+        words.more,
+        formats.listed(f"plug {letter(other)}" for other in alike),
+    )
+
+
+def _marks(run: RunPlan, opened: Opened) -> dict[str, None]:
+    """Explanations of the marks on all faces of a run, each once."""
+    plugs = [(True, i) for i in range(len(run.sources))] + [(False, i) for i in range(len(run.ends))]
+    found = (face_words(run, index, at_source, opened.catalogue).marks for at_source, index in plugs)
+    return dict.fromkeys(mark for marks in found for mark in marks)
+
+
+def _steps(run: RunPlan, opened: Opened) -> tuple[str, ...]:
+    """How a run that uses the supply's own cable is built, step by step; nothing for a new cable."""
+    if run.method == "scratch" or not run.ends or not run.sources:
+        return ()
+    end = opened.catalogue.families[opened.catalogue.housings[run.ends[0].housing].family]
+    own = next((entered.own_cable_mm for entered in opened.build.runs if entered.id == run.id), None)
+    length = f", {formats.length(own)} long," if own is not None else ""
+    last = "Check every wire of the finished cable for continuity and shorts before it meets a part."
+    if run.method == "extension":
+        return (
+            f"Leave the supply's own cable{length} as it is.",
+            "Crimp and insert the contacts of the part plug and of the mating half by the table.",
+            "Join the mating half to the plug of the own cable only once the check is done.",
+            last,
         )
-        for index in shown
+    soldered = any(joint.kind == "solder_on" for joint in run.joints)
+    tool = f" with the {end.extraction_tool} extraction tool" if end.extraction_tool else ""
+    return (
+        f"Unplug the supply's own cable{length} from the supply and from the part; never open the supply.",
+        f"Label each wire, then free its contact at the part end{tool}, or cut it off behind the housing.",
+        "Solder each wire on where its joint says, under its heat-shrink." if soldered else "Cut each wire to length.",
+        "Crimp new contacts at the part end and insert them by the table.",
+        last,
     )
 
 

@@ -29,6 +29,16 @@ class Field:
     unit: str = ""
     ticked: bool = False
     options: tuple[Option, ...] = ()
+    boxes: bool = False
+    """Whether it is ticked rather than filled in."""
+
+    @property
+    def sent(self) -> tuple[str, ...]:
+        """What a form sends of the field as it stands."""
+        if not self.boxes:
+            return (self.value,)
+        chosen = tuple(option.value for option in self.options if option.chosen)
+        return ("yes",) if self.ticked else chosen
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,36 +67,35 @@ class Fields:
     def __init__(self, typed: Typed | None = None) -> None:
         self._typed = typed or Typed()
         self._problems = {problem.field: sentence(problem.message) for problem in self._typed.problems}
-        self._made: set[str] = set()
+        self.made: dict[str, Field] = {}
+        """Every field made so far, by name."""
 
     def text(self, name: str, label: str, current: str, hint: str = "", unit: str = "") -> Field:
         """A field for text or a number."""
-        self._made.add(name)
         value = self.typed(name, current)
-        return Field(name, field_id(name), label, value, self._problems.get(name, ""), hint, unit)
+        return self._keep(Field(name, field_id(name), label, value, self._problems.get(name, ""), hint, unit))
 
     def choice(self, name: str, label: str, current: str, options: Iterable[tuple[str, str]], hint: str = "") -> Field:
         """A list to pick one from; ``options`` are values with their texts."""
-        self._made.add(name)
         value = self.typed(name, current)
         made = tuple(Option(key, text, key == value) for key, text in options)
-        return Field(name, field_id(name), label, value, self._problems.get(name, ""), hint, options=made)
+        return self._keep(Field(name, field_id(name), label, value, self._problems.get(name, ""), hint, options=made))
 
     def choices(
         self, name: str, label: str, current: Iterable[str], options: Iterable[tuple[str, str]], hint: str = ""
     ) -> Field:
-        """A list to tick several from."""
-        self._made.add(name)
-        chosen = self._typed.values[name] if name in self._typed.values else tuple(current)
+        """A list to tick several from; the form names the lists it showed, since a list without a tick sends nothing."""
+        told = name in self._typed.values or self._was_shown(name)
+        chosen = self._typed.values.get(name, ()) if told else tuple(current)
         made = tuple(Option(key, text, key in chosen) for key, text in options)
-        return Field(name, field_id(name), label, "", self._problems.get(name, ""), hint, options=made)
+        problem = self._problems.get(name, "")
+        return self._keep(Field(name, field_id(name), label, "", problem, hint, options=made, boxes=True))
 
     def tick(self, name: str, label: str, current: bool, hint: str = "") -> Field:
         """A box to tick; the form names the boxes it showed, since an empty box sends nothing."""
-        self._made.add(name)
-        shown = name in self._typed.values.get("shown", ())
-        ticked = name in self._typed.values if shown else current
-        return Field(name, field_id(name), label, "", self._problems.get(name, ""), hint, ticked=ticked)
+        ticked = name in self._typed.values if self._was_shown(name) else current
+        problem = self._problems.get(name, "")
+        return self._keep(Field(name, field_id(name), label, "", problem, hint, ticked=ticked, boxes=True))
 
     def typed(self, name: str, current: str) -> str:
         """What a field will show: the text typed last, or what stands now."""
@@ -95,6 +104,13 @@ class Fields:
     def troubles(self) -> tuple[Trouble, ...]:
         """Every problem, to stand on top of the panel; asked for once all fields are made."""
         return tuple(
-            Trouble(sentence(problem.message), field_id(problem.field) if problem.field in self._made else "")
+            Trouble(sentence(problem.message), field_id(problem.field) if problem.field in self.made else "")
             for problem in self._typed.problems
         )
+
+    def _was_shown(self, name: str) -> bool:
+        return name in self._typed.values.get("shown", ())
+
+    def _keep(self, field: Field) -> Field:
+        self.made[field.name] = field
+        return field

@@ -7,7 +7,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from babel.core import UnknownLocaleError
 from babel.numbers import format_currency
 
-from server.domain.model.build import PartKind
+from server.domain.model.build import Build, PartKind
 from server.domain.model.catalogue import Insulation, ItemKind, Use
 from server.domain.model.plan import Severity
 
@@ -128,3 +128,18 @@ def listed(words: Iterable[str]) -> str:
 def quantity(value: int, unit: str) -> str:
     """So many pieces, or a length in metres."""
     return metres(value) if unit == "mm" else str(value)
+
+
+def spread_words(build: Build, numbers: Iterable[int]) -> str:
+    """Sentences that say of each numbered chain that one spacing stands for all its gaps.
+
+    Args:
+        build: The build as it was saved.
+        numbers: Numbers of runs; those that are no such chain are passed over.
+    """
+    wanted = set(numbers)
+    return "".join(
+        f" Run {run.number}: one spacing taken for all {len(run.route.spacing_mm)} gaps."
+        for run in build.runs
+        if run.number in wanted and len(run.route.spacing_mm) > 1 and len(set(run.route.spacing_mm)) == 1
+    )

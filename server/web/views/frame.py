@@ -70,6 +70,10 @@ class Conflict:
     action: str
     reload: str
     typed: tuple[tuple[str, str], ...]
+    mine: tuple[str, ...] = ()
+    """What saving on top will change, in words."""
+    lost: tuple[str, ...] = ()
+    """What cannot be saved any more, in words."""
 
 
 @dataclass(frozen=True, slots=True)

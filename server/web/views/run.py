@@ -13,7 +13,6 @@ from server.web.views.finish import RibbonEnd, RunFinishFields, ribbon_end, run_
 from server.web.views.parts import RunLine, run_line
 from server.web.views.pieces import STATES, FindingLine, WireTable, finding_lines, route_text, wire_table
 from server.web.views.routes import RouteFields, route_fields
-
 from server.web.views.wiring import Wiring, wiring_view
 
 

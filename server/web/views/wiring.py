@@ -1,4 +1,4 @@
-"""How a run is wired, and what the builder may decide about it: diagrams, pins, shared contacts, the way it is built."""
+"""How a run is wired, and what the builder may decide about it: pins, shared contacts, the way it is built."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -76,6 +76,8 @@ class Pins:
     faces: tuple[ForbidFace, ...]
     entered: int
     """Pins that the builder has entered."""
+    open: bool
+    """Whether there is something to see: a pin, a forbidden cavity or a message."""
     rest: str
     """Why pins have no effect now; empty when they have."""
 
@@ -238,11 +240,14 @@ def _pins(run: RunPlan, entered: Run, opened: Opened, fields: Fields) -> Pins | 
         if net or f"{plug.ref.part}/{plug.ref.socket}/{cavity}" in forbidden
     ]
     field = fields.choices(name, "Cavities that no wire may use", forbidden, boxes)
+    rows = tuple(_pin_row(pin, run, entered, fields, costs) for pin in facts.wanted_pins(entered.optional))
+    wrong = field.problem or any(row.field.problem for row in rows)
     return Pins(
-        tuple(_pin_row(pin, run, entered, fields, costs) for pin in facts.wanted_pins(entered.optional)),
+        rows,
         field,
         tuple(_forbid_face(plug, field, opened) for plug in run.sources),
         len(entered.pins),
+        bool(entered.pins or entered.forbidden or wrong),
         "Pins and forbidden cavities rest while the run is an extension." if run.method == "extension" else "",
     )
 
@@ -309,7 +314,9 @@ def _forbid_face(plug: Plug, field: Field, opened: Opened) -> ForbidFace:
     housing = opened.catalogue.housings[plug.housing]
     prefix = f"{plug.ref.part}/{plug.ref.socket}/"
     options = {option.value: option for option in field.options}
-    places = {(cell.row, int(cell.column)): cell.name for cell in cells(housing, turned=plug.latch_down, mirrored=False)}
+    places = {
+        (cell.row, int(cell.column)): cell.name for cell in cells(housing, turned=plug.latch_down, mirrored=False)
+    }
     rows = max(row for row, _ in places) + 1
 
     def box(row: int, column: int) -> ForbidBox | None:

@@ -1,0 +1,97 @@
+"""Whether a plan may be trusted: the supply metered where it is used, and the wiring proved by an independent check."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import replace
+
+from server.domain.metering import Verdict, verdicts
+from server.domain.model.build import SUPPLY, Build
+from server.domain.model.catalogue import Catalogue, SupplyLayout
+from server.domain.model.plan import Finding, Plan, RunPlan
+from server.domain.proof import TOLD_AS_FINDINGS, Fault, faults
+
+METER_RULE = "common practice: a layout is a claim until it has been metered"
+
+
+def cavities_used(runs: tuple[RunPlan, ...]) -> tuple[tuple[str, str], ...]:
+    """Supply cavities (port, cavity) that wires of the build start from, without repetition.
+
+    An extension starts from the far plug of the supply's own cable and uses none.
+    """
+    used = {
+        (run.sources[wire.source.plug].ref.socket, wire.source.cavity): None
+        for run in runs
+        if run.method != "extension"
+        for wire in run.wires
+        if not wire.source_at_end and run.sources[wire.source.plug].ref.part == SUPPLY
+    }
+    return tuple(used)
+
+
+def is_metered(layout: SupplyLayout | None, runs: tuple[RunPlan, ...]) -> bool:
+    """True when every supply cavity that the build uses has been metered and bears out the layout."""
+    if layout is None or not layout.own:
+        return False
+    found = verdicts(layout)
+    return all(found[where].state == "metered" for where in cavities_used(runs) if where in found)
+
+
+def metering_findings(layout: SupplyLayout, runs: tuple[RunPlan, ...]) -> Iterator[Finding]:
+    """What is missing before the layout may be trusted, port by port, and every reading that speaks against it."""
+    if not layout.own:
+        text = (
+            f"NOT METERED: the layout '{layout.name}' is a sample. Copy it as your own and meter every cavity that the "
+            "build uses before a cable meets a part."
+        )
+        yield Finding("stop", "not_metered", text, layout.source)
+        return
+    found = verdicts(layout)
+    used = cavities_used(runs)
+    labels = {port.id: port.label for port in layout.ports}
+    missing: dict[str, list[str]] = defaultdict(list)
+    for port, cavity in used:
+        if (port, cavity) in found and found[port, cavity].state == "missing":
+            missing[port].append(cavity)
+    if missing:
+        places = "; ".join(f"{labels[port]}: {', '.join(_in_order(cavities))}" for port, cavities in missing.items())
+        yield Finding("stop", "not_metered", f"NOT METERED: cavities still to be metered: {places}.", METER_RULE)
+    for (port, cavity), verdict in found.items():
+        if verdict.state not in ("missing", "metered"):
+            yield _against(labels[port], cavity, verdict, used=(port, cavity) in used)
+
+
+def _against(port: str, cavity: str, verdict: Verdict, *, used: bool) -> Finding:
+    severity = "stop" if used else "warn"
+    mark = "NOT METERED: " if used else ""
+    return Finding(severity, f"meter_{verdict.state}", f"{mark}{port}, cavity {cavity}: {verdict.text}", METER_RULE)  # type: ignore[arg-type]
+
+
+def _in_order(cavities: list[str]) -> list[str]:
+    return sorted(cavities, key=lambda cavity: (not cavity.isdigit(), int(cavity) if cavity.isdigit() else 0, cavity))
+
+
+def proved(plan: Plan, build: Build, catalogue: Catalogue) -> tuple[Plan, tuple[Finding, ...]]:
+    """A plan after the independent check: a run with a fault loses its card, and each fault is a stop.
+
+    Faults of fit (gauge, insulation) are told as findings of their own and hide nothing.
+
+    Args:
+        plan: The finished plan.
+        build: The build it was made from.
+        catalogue: Reference data.
+
+    Returns:
+        The plan with ``proved`` set on every run, and the findings to add.
+    """
+    wrong = [fault for fault in faults(plan, build, catalogue) if fault.rule not in TOLD_AS_FINDINGS]
+    if not wrong:
+        return plan, ()
+    numbers = {fault.run for fault in wrong}
+    runs = tuple(replace(run, proved=run.number not in numbers) for run in plan.runs)
+    return replace(plan, runs=runs), tuple(_proof_finding(fault) for fault in wrong)
+
+
+def _proof_finding(fault: Fault) -> Finding:
+    wire = f"wire {fault.wire}: " if fault.wire else ""
+    text = f"Run {fault.run}: the independent check found a fault, so its card is held back: {wire}{fault.text}"
+    return Finding("stop", "proof", text, "independent check of the finished plan", fault.run)
