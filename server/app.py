@@ -18,7 +18,7 @@ from server.services.stock import StockDesk
 from server.store.catalogue_install import install_catalogue
 from server.store.database import open_database
 from server.web.pages import include_pages
-from server.web.routes import stock
+from server.web.routes import layouts, stock
 from server.web.routes.api import api_application
 from server.web.security import Security
 
@@ -57,12 +57,13 @@ def create_app(settings: Settings) -> FastAPI:
     app = FastAPI(title="Loomwright", docs_url=None, redoc_url=None, openapi_url=None, lifespan=lifespan)
     app.state.desk = desk
     app.state.stock = StockDesk(engine)
-    app.state.layouts = layouts = LayoutDesk(engine)
+    app.state.layouts = LayoutDesk(engine)
     # Before the pages, so that no page's address can stand in front of them.
-    app.mount("/api", api_application(desk, layouts))
+    app.mount("/api", api_application(desk, app.state.layouts))
     app.mount("/static", _StaticFiles(directory=settings.static), name="static")
     app.add_api_route("/favicon.ico", partial(_favicon, settings), include_in_schema=False)
     app.include_router(stock.router, include_in_schema=False)
+    app.include_router(layouts.router, include_in_schema=False)
     include_pages(app)
     app.add_middleware(GZipMiddleware, minimum_size=1000)
     # Added last, so that it stands outermost and nothing is read from a request that is refused.

@@ -20,6 +20,8 @@ class Verdict:
     """Nets whose limits hold every reading taken; an empty word stands for not connected."""
     text: str
     """The numbers in words."""
+    by_eye: bool = False
+    """True where two nets fit and no further reading tells them apart: the builder settles it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +118,8 @@ def _verdict(net: str, reading: Reading | None, port: Port, edition: Edition) ->
         return Verdict("contradicts", fits, _against(net, fits, said, edition))
     rivals = tuple(fit for fit in fits if fit != net and _is_rival(net, fit, reading, port))
     if rivals:
-        return Verdict("two_fit", fits, f"{said} fits {_listed((net, *rivals))}. {_tells(net, rivals, reading)}")
+        text = f"{said} fits {_listed((net, *rivals))}. {_tells(net, rivals, reading)}"
+        return Verdict("two_fit", fits, text, by_eye=not _missing(net, rivals, reading))
     return Verdict("metered", fits, f"{said} fits {_name(net)}.")
 
 
@@ -149,19 +152,24 @@ def _is_rival(net: str, fit: str, reading: Reading, port: Port) -> bool:
     return fit in recorded if fit == "PWR_OK" or sensed(fit) else True
 
 
+def _missing(net: str, rivals: tuple[str, ...], reading: Reading) -> list[str]:
+    """Readings not taken yet that tell the recorded net from a rival."""
+    own, others = levels(net, "strict"), [levels(rival, "strict") for rival in rivals]
+    words = []
+    if reading.on_v is None and any(not _meet(own.on, other.on) for other in others):
+        words.append("a reading with the supply on")
+    if reading.standby_v is None and any(not _meet(own.standby, other.standby) for other in others):
+        words.append("a standby reading")
+    if reading.to_ground is None and any(not set(own.grounded) & set(other.grounded) for other in others):
+        words.append("continuity to ground with the cord out")
+    return words
+
+
 def _tells(net: str, rivals: tuple[str, ...], reading: Reading) -> str:
-    """The further reading that tells the recorded net from its rivals, or what to look at where none does."""
-    own = levels(net, "strict")
-    others = {rival: levels(rival, "strict") for rival in rivals}
-    missing = []
-    if reading.on_v is None and any(not _meet(own.on, other.on) for other in others.values()):
-        missing.append("a reading with the supply on")
-    if reading.standby_v is None and any(not _meet(own.standby, other.standby) for other in others.values()):
-        missing.append("a standby reading")
-    if reading.to_ground is None and any(not set(own.grounded) & set(other.grounded) for other in others.values()):
-        missing.append("continuity to ground with the cord out")
+    """The further reading that tells the recorded net from its rivals, and what to look at where none does."""
+    missing = _missing(net, rivals, reading)
     advice = [f"To tell them apart take {' and '.join(missing)}."] if missing else []
-    alike = [rival for rival in rivals if not _told_apart(own, others[rival], reading)]
+    alike = [rival for rival in rivals if not _missing(net, (rival,), reading)]
     return " ".join(advice + _by_eye(net, alike))
 
 
@@ -183,15 +191,6 @@ def _by_eye(net: str, alike: list[str]) -> list[str]:
 
 def _is_sense_pair(net: str, other: str) -> bool:
     return bool(net and other) and (sensed(net) == other or sensed(other) == net)
-
-
-def _told_apart(own: Levels, other: Levels, reading: Reading) -> bool:
-    """Whether a reading that was not taken yet would tell two nets apart."""
-    return (
-        (reading.on_v is None and not _meet(own.on, other.on))
-        or (reading.standby_v is None and not _meet(own.standby, other.standby))
-        or (reading.to_ground is None and not set(own.grounded) & set(other.grounded))
-    )
 
 
 def _meet(some: tuple[Span, ...], others: tuple[Span, ...]) -> bool:

@@ -11,7 +11,7 @@ from typing import Final
 from server.domain.model.catalogue import Edition
 
 EDITION_NAMES: Final[Mapping[Edition, str]] = {
-    "strict": "the stricter of both",
+    "strict": "the stricter of ATX12V 2.0 and ATX 3.x",
     "2.0": "ATX12V design guide 2.0",
     "3.x": "ATX design guide 3.x",
 }

@@ -12,6 +12,7 @@ from server.drawing.crossing_layout import (
     LANE,
     PLATE_TEXT,
     SIDE,
+    Bridge,
     Meeting,
     PlugPlace,
     Sheet,
@@ -90,7 +91,8 @@ def crossing_svg(run: RunPlan, catalogue: Catalogue, *, plain: bool = False, ent
     body = [
         *_heads(run, sheet, f"{name}: {crossing_words(*counts)}", plain=plain),
         *(_plug(place, named=sum(p.at_source == place.at_source for p in sheet.plugs) > 1) for place in sheet.plugs),
-        f'<g class="ways">{"".join(_way(sheet, way, dashes, paints, crossed) for way in sheet.ways)}</g>',
+        f'<g class="ways">{"".join(_way(sheet, way, dashes, paints, crossed) for way in sheet.ways)}'
+        f"{''.join(_bridge(sheet, bridge, paints) for bridge in sheet.bridges)}</g>",
         f'<g class="meetings" aria-hidden="true">{"".join(_meeting(m) for m in sheet.meetings)}</g>',
         f'<g class="numbers" aria-hidden="true">{"".join(map(_numbers, sheet.plugs))}</g>',
         key,
@@ -216,6 +218,28 @@ def _way(sheet: Sheet, way: Way, dashes: dict[str, str], paints: Paints, crossed
     return f"<g{link}>{''.join(parts)}</g>"
 
 
+def _bridge(sheet: Sheet, bridge: Bridge, paints: Paints) -> str:
+    """A wire between two cavities of the part plug, over its face."""
+    spots = {spot.cavity: spot for spot in sheet.plugs[-1].spots}
+    first, second = spots[bridge.first], spots[bridge.second]
+    d = f"M{svg.num(first.x + 9)} {svg.num(first.y)}L{svg.num(second.x + 9)} {svg.num(second.y)}"
+    if first.y == second.y:
+        d = f"M{svg.num(first.x + 9)} {svg.num(first.y)}v8H{svg.num(second.x + 9)}v-8"
+    spoken = f"Wire {bridge.label}, {bridge.net}, bridge from cavity {bridge.first} to cavity {bridge.second}"
+    colour = paints.plain(bridge.colour)
+    parts = [
+        f"<title>{svg.esc(spoken)}</title>",
+        svg.path(d, "outline", stroke_width=THICK),
+        svg.path(d, stroke=colour, stroke_width=THICK - 1.8, data_wire=bridge.label),
+        _dot(first.x + 9, first.y, colour),
+        _dot(second.x + 9, second.y, colour),
+    ]
+    group = svg.attributes(
+        cls="way", tabindex="0", role="img", aria_label=spoken, data_label=bridge.label, data_net=bridge.net
+    )
+    return f"<g{group}>{''.join(parts)}</g>"
+
+
 def _socket(sheet: Sheet, way: Way) -> str:
     """Name of the socket that a wire starts from, where there are several."""
     sources = [place for place in sheet.plugs if place.at_source]
@@ -295,6 +319,8 @@ def _marks(sheet: Sheet) -> list[str]:
         marks.append("small circle: two wires cross")
     if any(spot.wires > 1 for spot in spots):
         marks.append("heavy frame: two wires in one contact")
+    if sheet.bridges:
+        marks.append("line over the part plug: bridge between two cavities")
     if any(way.pinned for way in sheet.ways):
         marks.append("pin: put by hand")
     if any(spot.forbidden for spot in spots):

@@ -8,7 +8,7 @@ from server.domain.model.build import Run
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import PlannedWire, Plug, RunPlan
 from server.drawing import svg
-from server.drawing.plugs import cells, stops
+from server.drawing.plugs import cells, is_bridge, stops
 
 LANE = 14.0
 """From one wire to the next, so that its label can be read. [px]"""
@@ -39,6 +39,18 @@ class Way:
     """Height on the drawing. [px]"""
     end_y: float
     pinned: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Bridge:
+    """A wire from one cavity of the part plug to another, beside the ribbon."""
+
+    label: str
+    net: str
+    colour: str
+    first: str
+    """The cavity that the ribbon feeds."""
+    second: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +102,7 @@ class Sheet:
 
     ways: tuple[Way, ...]
     """In ribbon order at the part end."""
+    bridges: tuple[Bridge, ...]
     plugs: tuple[PlugPlace, ...]
     meetings: tuple[Meeting, ...]
     plate: float
@@ -160,15 +173,28 @@ def lay_out(run: RunPlan, catalogue: Catalogue, *, plain: bool, entered: Run | N
         )
         for i, j in enumerate(joins)
     )  # fmt: skip
+    bridges = tuple(
+        Bridge(wire.label, wire.net, wire.colour, wire.source.cavity, wire.target.cavity)
+        for wire in run.wires
+        if is_bridge(wire) and wire.target.plug == 0 and not plain
+    )
     forbidden = {(f.part, f.socket, f.cavity) for f in entered.forbidden} if entered and not plain else set()
     plugs = [
         _source_place(run, i, ways, catalogue, frame, scale, (left, middle), down=down[i], forbidden=forbidden)
         for i in order
     ]
-    plugs.append(_end_place(run, ways, catalogue, frame, scale, (right, middle)))
+    plugs.append(_end_place(run, ways, bridges, catalogue, frame, scale, (right, middle)))
     edges = (left + 2 * GAP + plate, right - 2 * GAP - plate)
     return Sheet(
-        ways, tuple(plugs), _meetings(ways, edges), plate, left, right, right + end_rows * CELL + SIDE, middle + half
+        ways,
+        bridges,
+        tuple(plugs),
+        _meetings(ways, edges),
+        plate,
+        left,
+        right,
+        right + end_rows * CELL + SIDE,
+        middle + half,
     )
 
 
@@ -294,12 +320,14 @@ def _source_place(
 
 
 def _end_place(
-    run: RunPlan, ways: tuple[Way, ...], catalogue: Catalogue, frame: _Frame, scale: float, at: tuple[float, float]
-) -> PlugPlace:
+    run: RunPlan, ways: tuple[Way, ...], bridges: tuple[Bridge, ...], catalogue: Catalogue, frame: _Frame,
+    scale: float, at: tuple[float, float],
+) -> PlugPlace:  # fmt: skip
     """The first part plug, unfolded to the right of the ribbon: its upper row lies outermost."""
     plug, (edge, middle) = run.ends[0], at
     housing = catalogue.housings[plug.housing]
     held = Counter(way.cavity for way in ways)
+    held.update(cavity for bridge in bridges for cavity in (bridge.first, bridge.second))
     rows, high = _rows(plug, catalogue), frame.end_pitch * scale
     spots = tuple(
         Spot(

@@ -10,10 +10,15 @@ from server.drawing import svg
 from server.drawing.harness_layout import (
     BALLOON,
     BUS,
+    BUS_INSET,
     CELL_RIM,
+    LABEL_GAP,
+    LABEL_LINE,
     LATCH,
     MARGIN,
+    RIGHT_INSET,
     RIGHT_WIDE,
+    SOURCE_LABEL,
     WIRE,
     Box,
     Branch,
@@ -22,6 +27,7 @@ from server.drawing.harness_layout import (
     Slot,
     branch_words,
     face_size,
+    label_lines,
     lay_out,
     source_label,
     turn_radius,
@@ -130,17 +136,28 @@ def _box(box: Box, plan: Plan) -> str:
 def _slot(slot: Slot, catalogue: Catalogue, *, source: bool) -> str:
     """A socket's small face with its name, and for an inlet that is not fed the reason."""
     warn = " warn" if slot.reason else " muted" if source and slot.run is None else ""
-    wide, high, _, _ = face_size(slot.housing, catalogue)
-    words = source_label(slot.label, slot.run) if source else slot.label
-    below = slot.y + high / 2 + LATCH + 10
-    parts = [_face(slot, catalogue, warn)]
-    cls = warn.strip() or "ink"
-    parts.append(svg.text(slot.x, below, svg.fitted(words, 200.0), cls, full=words))
+    _, high, _, _ = face_size(slot.housing, catalogue)
+    parts = [_face(slot, catalogue, warn), _label(slot, catalogue, warn.strip() or "ink", source=source)]
     if slot.reason:
-        parts.append(svg.triangle(slot.x + wide + 8, slot.y + 4, 9, "solid warn"))
-        for i, words in enumerate(svg.wrapped(f"not fed: {slot.reason}", RIGHT_WIDE - 96)):
-            parts.append(svg.text(slot.x, below + (i + 1) * 13, words, "warn"))
+        below = slot.y + max(high / 2 + LATCH, LABEL_LINE + 1)
+        parts.append(svg.triangle(slot.x - 16, slot.y + 4, 9, "solid warn"))
+        for i, words in enumerate(svg.wrapped(f"not fed: {slot.reason}", RIGHT_WIDE - BUS_INSET - RIGHT_INSET)):
+            parts.append(svg.text(slot.x, below + 10 + i * 13, words, "warn"))
     return "".join(parts)
+
+
+def _label(slot: Slot, catalogue: Catalogue, cls: str, *, source: bool) -> str:
+    """A socket's name beside its face, on the side away from the ribbon, in one line or two."""
+    wide, _, _, _ = face_size(slot.housing, catalogue)
+    whole = source_label(slot.label, slot.run) if source else slot.label
+    room = SOURCE_LABEL if source else slot.label_room
+    lines = label_lines(whole, room)
+    x, anchor = (slot.x - LABEL_GAP, "end") if source else (slot.x + wide + LABEL_GAP, None)
+    top = slot.y + 4 - (len(lines) - 1) * LABEL_LINE / 2
+    return "".join(
+        svg.text(x, top + i * LABEL_LINE, line, cls, anchor=anchor, full=whole if i == 0 else "")
+        for i, line in enumerate(lines)
+    )
 
 
 def _face(slot: Slot, catalogue: Catalogue, cls: str) -> str:
@@ -206,12 +223,7 @@ def _spoken_length(run: RunPlan) -> str:
 
 
 def _named_slot(slot: Slot, catalogue: Catalogue, accent: str, *, source: bool) -> str:
-    _, high, _, _ = face_size(slot.housing, catalogue)
-    label = svg.text(
-        slot.x, slot.y + high / 2 + LATCH + 10, svg.fitted(slot.label, 200.0 if source else 206.0),
-        accent.strip() or "muted", full=slot.label,
-    )  # fmt: skip
-    return _face(slot, catalogue, accent) + label
+    return _face(slot, catalogue, accent) + _label(slot, catalogue, accent.strip() or "muted", source=source)
 
 
 def _ribbon(
@@ -224,6 +236,8 @@ def _ribbon(
     dashes = None if run.state == "measured" else DASHES
     whole = "".join(both)
     parts = [
+        # Wider than the wires, so that a thin ribbon is as easy to hit as a broad one.
+        svg.path(whole, "hit", stroke_width=WIRE + 8),
         svg.path(whole, "halo", stroke_width=WIRE + 4),
         svg.path(whole, "outline", stroke_width=WIRE + 0.9, stroke_dasharray=dashes),
     ]
@@ -330,7 +344,7 @@ def _spacing(hop: Hop, layout: Layout) -> str:
 def _branch_balloon(branch: Branch, run: RunPlan, layout: Layout, selected: bool) -> str:
     """Balloon of a branch on its leader line, with the run's length beside the first."""
     source = layout.slots[(True, branch.source)]
-    above = source.y - len(branch.wires) * WIRE / 2 - BALLOON - 5
+    above = source.y - len(branch.wires) * WIRE / 2 - BALLOON - 3
     point = (layout.balloon_x + 16, source.y)
     return _balloon(run, (layout.balloon_x, above), point, selected=selected, told=branch.first)
 

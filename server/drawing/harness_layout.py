@@ -1,7 +1,7 @@
 """Where everything stands on the harness drawing: sources on the left, parts on the right, lanes between them."""
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from server.domain.model.build import SUPPLY
@@ -20,15 +20,23 @@ WIRE = 2.4
 """From one wire to the next in a ribbon on the harness. [px]"""
 MARGIN, INSET = 24.0, 20.0
 BOX_HEAD, BOX_FOOT, BOX_GAP = 30.0, 6.0, 18.0
-LABEL = 15.0
-"""Room below a face for its name. [px]"""
-ROW_GAP = 8.0
+LABEL_GAP, LABEL_LINE = 10.0, 12.5
+"""From a face to its name beside it, and from one line of the name to the next. [px]"""
+SOURCE_LABEL = 176.0
+ROW_GAP = 5.0
 BALLOON = 10.0
-BALLOON_ROOM = 30.0
+BALLOON_ROOM = 25.0
 """Room above a ribbon's middle line for balloon and length. [px]"""
-RIGHT_WIDE = 300.0
+RIGHT_WIDE = 340.0
 RIGHT_INSET, BUS_INSET, BUS = 28.0, 84.0, 60.0
 LEAST_WIDE = 1140.0
+SMALL_POSITIONS = 6
+"""Parts whose inlets have one row, or no more positions than this, are drawn as lines of one box with others of their
+use."""
+GROUPS = {
+    "drive": "Drives", "fan": "Fans", "light": "Lights", "panel": "Buttons and indicators", "usb": "USB sockets",
+    "audio": "Audio sockets", "data": "Data links",
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +45,7 @@ class Slot:
 
     key: Key
     label: str
+    """Its name, written beside the face."""
     housing: Housing | None
     turned: bool
     x: float
@@ -48,6 +57,8 @@ class Slot:
     run: int | None
     reason: str = ""
     """Why an inlet is not fed; empty for one that is."""
+    label_room: float = SOURCE_LABEL
+    """Room for the name beside the face. [px]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,12 +173,12 @@ def lay_out(plan: Plan, catalogue: Catalogue) -> Layout:
     channel = balloon_x + BALLOON + 16.0 + words
     drafts = _right_drafts(plan, catalogue, branches, source_at)
     tops = _stack_right(drafts, source_at, branches)
-    right = _right(drafts, tops, 0.0, hops)
+    right = _right(drafts, tops, 0.0, hops, catalogue)
     end_at = {slot.key: slot for box in right for slot in box.slots}
     lanes, last = _lanes(branches, source_at, end_at, channel)
     right_x = max(last + 24.0, LEAST_WIDE - MARGIN - RIGHT_WIDE)
     # Parts move right as one, so that the lanes, which depend on heights only, stay as they are.
-    right = _right(drafts, tops, right_x, hops)
+    right = _right(drafts, tops, right_x, hops, catalogue)
     slots = {(True, key): slot for key, slot in source_at.items()}
     slots |= {(False, slot.key): slot for box in right for slot in box.slots}
     bottom = max((box.y + box.high for box in (*left, *right)), default=MARGIN + 200.0)
@@ -195,20 +206,29 @@ class _Draft:
     up: float
     """Room above the middle of the face. [px]"""
     down: float
+    use: str = ""
+    chained: bool = False
     reason: str = ""
 
 
+def label_lines(label: str, room: float) -> tuple[str, ...]:
+    """A socket's name in at most two lines that fit the room beside its face. [px]"""
+    lines = svg.wrapped(label, room)
+    return lines if len(lines) < 3 else (lines[0], svg.fitted(" ".join(label.split()[len(lines[0].split()) :]), room))
+
+
 def _draft(
-    key: Key, label: str, housing_id: str, catalogue: Catalogue, wires: int, *,
-    turned: bool = False, run: int | None = None, reason: str = "", balloon: bool = False,
+    key: Key, label: str, housing_id: str, catalogue: Catalogue, wires: int, *, turned: bool = False,
+    run: int | None = None, use: str = "", chained: bool = False, reason: str = "", balloon: bool = False,
 ) -> _Draft:  # fmt: skip
     housing = catalogue.housings.get(housing_id)
     _, high, _, _ = face_size(housing, catalogue)
     ribbon = wires * WIRE / 2
-    up = max(high / 2 + LATCH, ribbon + (BALLOON_ROOM if balloon else 4.0))
-    reason_lines = len(svg.wrapped(f"not fed: {reason}", RIGHT_WIDE - 2 * RIGHT_INSET)) if reason else 0
-    down = max(high / 2 + LATCH + LABEL + reason_lines * 13, ribbon + 4.0)
-    return _Draft(key, label, housing, turned, run, up, down, reason)
+    least = max(high / 2 + LATCH, LABEL_LINE + 1)
+    up = max(least, ribbon + (BALLOON_ROOM if balloon else 4.0))
+    reason_lines = len(svg.wrapped(f"not fed: {reason}", RIGHT_WIDE - BUS_INSET - RIGHT_INSET)) if reason else 0
+    down = max(least + (reason_lines * 13 + 4 if reason else 0.0), ribbon + 4.0)
+    return _Draft(key, label, housing, turned, run, up, down, use, chained, reason)
 
 
 def _left(plan: Plan, catalogue: Catalogue, branches: Iterable[Branch]) -> list[Box]:
@@ -248,12 +268,10 @@ def _left(plan: Plan, catalogue: Catalogue, branches: Iterable[Branch]) -> list[
 
 def _left_boxes(groups: dict[str, tuple[str, dict[Key, _Draft]]], catalogue: Catalogue) -> list[Box]:
     drafts = [draft for _, held in groups.values() for draft in held.values()]
-    faces = [face_size(draft.housing, catalogue)[0] for draft in drafts]
-    labels = [min(svg.width(source_label(draft.label, draft.run)), 200.0) for draft in drafts]
-    name_room = min(max(svg.width(f"Supply: {held[0]}", svg.HEADING) for held in groups.values()) + 26, 300.0)
-    broad = max(
-        [200.0, name_room, *(face + 2 * INSET + 30 for face in faces), *(label + 2 * INSET for label in labels)]
-    )
+    faces = max((face_size(draft.housing, catalogue)[0] for draft in drafts), default=22.0)
+    words = [svg.width(line) for d in drafts for line in label_lines(source_label(d.label, d.run), SOURCE_LABEL)]
+    name_room = min(max(svg.width(f"Supply: {held[0]}", svg.HEADING) for held in groups.values()) + 26, 320.0)
+    broad = max(200.0, name_room, 12 + max(words, default=0.0) + LABEL_GAP + faces + INSET)
     boxes, y = [], MARGIN
     for part, (title, held) in groups.items():
         head = BOX_HEAD + (18.0 if part == SUPPLY else 0.0)
@@ -261,9 +279,8 @@ def _left_boxes(groups: dict[str, tuple[str, dict[Key, _Draft]]], catalogue: Cat
         for draft in held.values():
             at += draft.up
             wide, high, _, _ = face_size(draft.housing, catalogue)
-            slots.append(
-                Slot(draft.key, draft.label, draft.housing, draft.turned, MARGIN + INSET, at, wide, high, draft.run)
-            )
+            x = MARGIN + broad - INSET - wide
+            slots.append(Slot(draft.key, draft.label, draft.housing, draft.turned, x, at, wide, high, draft.run))
             at += draft.down + ROW_GAP
         high = max(at + BOX_FOOT - y, 70.0)
         boxes.append(Box(part, title, True, MARGIN, y, broad, high, tuple(slots)))
@@ -279,31 +296,65 @@ def source_label(label: str, run: int | None) -> str:
 def _right_drafts(
     plan: Plan, catalogue: Catalogue, branches: Iterable[Branch], source_at: Mapping[Key, Slot]
 ) -> list[tuple[str, str, list[_Draft]]]:
-    """Parts with their inlets, in an order that keeps ribbons from crossing: by where their sources stand."""
+    """Boxes with their inlets, in an order that keeps ribbons from crossing: by where their sources stand."""
     heights: dict[int, float] = {}
     for branch in branches:
         heights.setdefault(branch.run, source_at[branch.source].y)
     parts: dict[str, tuple[str, list[_Draft]]] = {}
-    order: dict[str, tuple[bool, float, int, int]] = {}
+    order: dict[str, tuple[float, int, int]] = {}
     for run in sorted(plan.runs, key=lambda r: (heights.get(r.number, float("inf")), r.number)):
         for i, plug in enumerate(run.ends):
             part = plug.ref.part
             draft = _draft(
-                (part, plug.ref.socket), plug.socket, plug.housing, catalogue, len(run.wires), run=run.number
-            )
+                (part, plug.ref.socket), plug.socket, plug.housing, catalogue, len(run.wires),
+                run=run.number, use=run.use, chained=in_chain(run),
+            )  # fmt: skip
             parts.setdefault(part, (plug.place, []))[1].append(draft)
-            place = (not in_chain(run), heights.get(run.number, float("inf")), run.number, i)
-            # Drives of one chain stay together, whatever else is plugged into them.
+            place = (heights.get(run.number, float("inf")), run.number, i)
             order[part] = min(order.get(part, place), place)
-    housings = {pinout.name: pinout.housing for pinout in catalogue.pinouts.values()}
+    pinouts = {pinout.name: pinout for pinout in catalogue.pinouts.values()} | dict(catalogue.pinouts)
     for inlet in plan.unfed:
-        known = catalogue.pinouts.get(inlet.inlet)
-        housing = known.housing if known else housings.get(inlet.inlet, "")
-        draft = _draft((inlet.part, inlet.socket), inlet.inlet, housing, catalogue, 0, reason=inlet.reason or "no run")
+        known = pinouts.get(inlet.inlet)
+        draft = _draft(
+            (inlet.part, inlet.socket), inlet.inlet, known.housing if known else "", catalogue, 0,
+            use=known.use if known else "", reason=inlet.reason or "no run",
+        )  # fmt: skip
         parts.setdefault(inlet.part, (inlet.place, []))[1].append(draft)
-        order.setdefault(inlet.part, (True, float("inf"), 0, 0))
-    ranked = sorted(parts, key=lambda part: order[part][1:])
-    return [(part, *parts[part]) for part in ranked]
+        order.setdefault(inlet.part, (float("inf"), 0, 0))
+    giving = {port.part for port in plan.ports}
+    return _grouped([(part, *parts[part]) for part in sorted(parts, key=lambda part: order[part])], giving)
+
+
+def _grouped(
+    parts: list[tuple[str, str, list[_Draft]]], giving: Collection[str]
+) -> list[tuple[str, str, list[_Draft]]]:
+    """Parts with only small inlets set as lines of one box with others of their use, where its first part stood."""
+    uses: dict[str, list[tuple[str, str, list[_Draft]]]] = {}
+    small = {part: _small_use(drafts) for part, _, drafts in parts if part not in giving}
+    for entry in parts:
+        if use := small.get(entry[0]):
+            uses.setdefault(use, []).append(entry)
+    shown: dict[str, tuple[str, str, list[_Draft]]] = {}
+    for part, title, drafts in parts:
+        use = small.get(part, "")
+        if len(uses.get(use, ())) < 2:
+            shown[part] = (part, title, drafts)
+        elif use not in shown:
+            lines = [
+                replace(draft, label=name if len(held) == 1 else f"{name}: {draft.label}")
+                for _, name, held in uses[use]
+                for draft in held
+            ]
+            # Plugs of one chain stand below one another, and what else goes to those parts stands below the chain.
+            lines.sort(key=lambda d: (not d.chained, (d.run or 0) if d.chained else 0))
+            shown[use] = (f"group {use}", GROUPS[use], lines)
+    return list(shown.values())
+
+
+def _small_use(drafts: list[_Draft]) -> str:
+    """The use under which a part may be drawn as lines; empty for a part that keeps a box of its own."""
+    small = all(d.housing and (d.housing.rows == 1 or d.housing.positions <= SMALL_POSITIONS) for d in drafts)
+    return drafts[0].use if small and drafts[0].use in GROUPS else ""
 
 
 def _box_high(drafts: list[_Draft]) -> float:
@@ -330,7 +381,13 @@ def _stack_right(
     return tops
 
 
-def _right(drafts: list[tuple[str, str, list[_Draft]]], tops: list[float], x: float, hops: Iterable[Hop]) -> list[Box]:
+def _right(
+    drafts: list[tuple[str, str, list[_Draft]]],
+    tops: list[float],
+    x: float,
+    hops: Iterable[Hop],
+    catalogue: Catalogue,
+) -> list[Box]:
     chained = {key for hop in hops for key in (hop.start, hop.end)}
     inset = BUS_INSET if chained else RIGHT_INSET
     boxes = []
@@ -338,9 +395,12 @@ def _right(drafts: list[tuple[str, str, list[_Draft]]], tops: list[float], x: fl
         at, slots = top + BOX_HEAD, []
         for draft in held:
             at += draft.up
+            room = RIGHT_WIDE - inset - face_size(draft.housing, catalogue)[0] - LABEL_GAP - 6
             slots.append(
-                Slot(draft.key, draft.label, draft.housing, False, x + inset, at, 0.0, 0.0, draft.run, draft.reason)
-            )
+                Slot(
+                    draft.key, draft.label, draft.housing, False, x + inset, at, 0.0, 0.0, draft.run, draft.reason, room
+                )
+            )  # fmt: skip
             at += draft.down + ROW_GAP
         boxes.append(Box(part, title, False, x, top, RIGHT_WIDE, _box_high(held), tuple(slots)))
     return boxes

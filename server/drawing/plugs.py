@@ -81,11 +81,16 @@ def stops(wire: PlannedWire) -> tuple[int, ...]:
     return tuple(sorted({*reached, wire.source.plug} if wire.source_at_end else set(reached)))
 
 
+def is_bridge(wire: PlannedWire) -> bool:
+    """True for a wire that goes from one cavity of a part plug to another of the same plug, beside the ribbon."""
+    return wire.source_at_end and wire.source.plug == wire.target.plug
+
+
 def in_chain(run: RunPlan) -> bool:
     """True when the ribbon goes on from one part plug to the next."""
     if len(run.ends) < 2:
         return False
-    return run.kind == "chain" or any(wire.source_at_end or wire.taps for wire in run.wires)
+    return run.kind == "chain" or any((wire.source_at_end and not is_bridge(wire)) or wire.taps for wire in run.wires)
 
 
 def visible_colour(wire: PlannedWire) -> str:

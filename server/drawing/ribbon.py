@@ -8,6 +8,7 @@ from server.drawing import svg
 from server.drawing.paint import Paints
 from server.drawing.plugs import (
     in_chain,
+    is_bridge,
     length_words,
     run_name,
     sleeve_colours,
@@ -131,10 +132,11 @@ def _faces(run: RunPlan, chained: bool) -> tuple[tuple[float, ...], float]:
 
 def _lanes(run: RunPlan, chained: bool) -> dict[str, int]:
     """Lane of each wire; segments of a chain that follow one another share lanes, those that overlap do not."""
+    laid = [wire for wire in run.wires if not is_bridge(wire)]
     if not chained:
-        return {wire.id: lane for lane, wire in enumerate(run.wires)}
+        return {wire.id: lane for lane, wire in enumerate(laid)}
     groups: dict[tuple[int, int], list[PlannedWire]] = {}
-    for wire in run.wires:
+    for wire in laid:
         groups.setdefault((wire.source.plug if wire.source_at_end else -1, stops(wire)[-1]), []).append(wire)
     lanes: dict[str, int] = {}
     taken: list[tuple[int, int, int, int]] = []
@@ -165,7 +167,7 @@ def _stack(groups: list[tuple[PlannedWire, ...]], top: float) -> tuple[dict[str,
 
 
 def _chain_box(run: RunPlan, plug: int, lane_y: dict[str, float], top: float) -> tuple[float, float]:
-    touched = [lane_y[wire.id] for wire in run.wires if plug in stops(wire)] or [top + LANE / 2]
+    touched = [lane_y[wire.id] for wire in run.wires if plug in stops(wire) and wire.id in lane_y] or [top + LANE / 2]
     return min(touched) - LANE / 2 - 3, max(touched) - min(touched) + LANE + 6
 
 
@@ -198,7 +200,10 @@ def _jacket(flat: _Flat) -> str:
 
 def _way(flat: _Flat, wire: PlannedWire) -> str:
     num = svg.num
-    lane, last = flat.lane_y[wire.id], flat.faces[wire.target.plug]
+    last = flat.faces[wire.target.plug]
+    if is_bridge(wire):
+        return _bridge(flat, wire, last)
+    lane = flat.lane_y[wire.id]
     if wire.source_at_end:
         return f"M{num(flat.faces[wire.source.plug])} {num(lane)}H{num(last)}"
     start, y = LEFT + TABLE, flat.source_y[wire.id]
@@ -210,6 +215,15 @@ def _way(flat: _Flat, wire: PlannedWire) -> str:
         d += f"H{num(last)}" if abs(end_y - lane) < 0.01 else _curve(last, lane, end_y, room)
         return d
     return d + _curve(last, lane, end_y, room)
+
+
+def _bridge(flat: _Flat, wire: PlannedWire, last: float) -> str:
+    """A short loop between two rows of the part plug."""
+    num, y = svg.num, flat.end_y.get(wire.id, flat.bottom)
+    fed = (w for w in flat.run.wires if w.target.plug == wire.target.plug and w.target.cavity == wire.source.cavity)
+    start = next((flat.end_y[w.id] for w in fed if w.id in flat.end_y), y)
+    out = num(last - 26)
+    return f"M{num(last)} {num(start)}h-4C{out} {num(start)} {out} {num(y)} {num(last - 4)} {num(y)}h4"
 
 
 def _curve(last: float, lane: float, end_y: float, room: float) -> str:

@@ -4,7 +4,7 @@ from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import PlannedWire, RunPlan
 from server.drawing import svg
 from server.drawing.paint import Paints
-from server.drawing.plugs import cells, run_name, sleeve_colours, visible_colour
+from server.drawing.plugs import cells, is_bridge, run_name, sleeve_colours, visible_colour
 
 CLOSE, CLOSE_GAP, CLOSE_TALL, BAND = 22.0, 5.0, 74.0, 18.0
 
@@ -19,7 +19,8 @@ def ribbon_end_svg(run: RunPlan, catalogue: Catalogue) -> str:
     Returns:
         An ``svg`` element.
     """
-    wires = [wire for wire in run.wires if not run.ends or wire.target.plug == len(run.ends) - 1]
+    laid = [wire for wire in run.wires if not is_bridge(wire)]
+    wires = [wire for wire in laid if not run.ends or wire.target.plug == len(run.ends) - 1]
     rows = _rows(run, wires, catalogue)
     prefix = f"r{run.number}-end"
     paints = Paints(prefix, catalogue)

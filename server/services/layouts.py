@@ -35,6 +35,8 @@ from server.store.layouts import (
     used_port_ids,
 )
 
+__all__ = ["LayoutDesk", "LayoutEntry", "OpenedLayout", "VersionSummary"]
+
 SOURCE = "recorded by the builder"
 
 LayoutEdit = Callable[[SupplyLayout, Catalogue], SupplyLayout]
@@ -325,6 +327,21 @@ class LayoutDesk:
             ]
             record_readings(session, layout_id, changed, taken_at=self._clock())
             return len(changed)
+
+    def settle(self, layout_id: str, port_id: str) -> int:
+        """Settle as recorded every cavity of a port that fits two nets which no further reading tells apart.
+
+        Returns:
+            How many cavities were settled.
+
+        Raises:
+            NotFoundError: no such layout or port.
+        """
+        opened = self.open(layout_id)
+        nets = {pin.cavity: pin.net for pin in _port(opened.layout, port_id).pins}
+        open_ = {cavity for (place, cavity), each in opened.verdicts.items() if place == port_id and each.by_eye}
+        taken = [each for each in opened.layout.readings if each.port == port_id and each.cavity in open_]
+        return self.record(layout_id, [replace(each, settled=nets[each.cavity]) for each in taken])
 
     def clear(self, layout_id: str, port_id: str = "") -> int:
         """Clear the readings of one port, or of the whole layout; the record keeps what was there.

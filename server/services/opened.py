@@ -6,7 +6,8 @@ from typing import Any, TypeVar
 
 from server.domain.model.build import Build
 from server.domain.model.catalogue import Catalogue
-from server.domain.model.plan import Plan
+from server.domain.model.plan import MethodFigures, Plan
+from server.domain.plan import three_ways
 
 T = TypeVar("T")
 
@@ -23,6 +24,10 @@ class Opened:
     plan: Plan
     catalogue: Catalogue
     _made: dict[str, Any] = field(default_factory=dict, compare=False, repr=False)
+
+    def three_ways(self, run_id: str) -> tuple[MethodFigures, ...]:
+        """The three ways to build a run, side by side; empty where there is no choice."""
+        return self.once(f"three ways {run_id}", lambda: three_ways(self.build, self.catalogue, run_id))
 
     def once(self, name: str, make: Callable[[], T]) -> T:
         """What follows from this plan and is asked for again and again, such as a drawing: made at its first asking.

@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 from server.domain.layout_words import layout_changes
 from server.domain.metering import Progress, verdicts
-from server.domain.model.build import SUPPLY
 from server.domain.model.catalogue import SupplyLayout
+from server.domain.plan.trust import cavities_used
 from server.domain.sockets import layout_of
 from server.services.opened import Opened
 
@@ -36,12 +36,7 @@ def supply_state(opened: Opened) -> SupplyState | None:
     if layout is None:
         return None
     newest = opened.catalogue.supplies.get(layout.id)
-    used = {
-        (ref.socket, wire.source.cavity)
-        for run in opened.plan.runs
-        for wire in run.wires
-        if not wire.source_at_end and (ref := run.sources[wire.source.plug].ref).part == SUPPLY
-    }
+    used = cavities_used(opened.plan.runs)
     found = verdicts(layout)
     metered = sum(1 for place in used if place in found and found[place].state == "metered")
     return SupplyState(

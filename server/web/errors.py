@@ -12,7 +12,7 @@ from server.web.merging import Merged, merge
 from server.web.routes import home
 from server.web.screen import Outcome, Posted, desk_of, fields_of, show, wants_panel
 from server.web.views import frame
-from server.web.views.notice import Notice
+from server.web.views.notice import Notice, import_refused
 
 
 def install(app: FastAPI) -> None:
@@ -41,6 +41,8 @@ def answer(request: Request, error: Exception) -> Response:
     build_id = request.path_params.get("build_id")
     if isinstance(error, NotFoundError):
         return _notice(request, 404, "Not found", str(error) or "There is no such page.")
+    if form and "file" in form.files and isinstance(error, InvalidInputError):
+        return rendering.page("pages/notice.html", status=422, view=import_refused(error.problems))
     if form and form.panel == "home" and isinstance(error, InvalidInputError):
         return home.page(request, 422, form.typed.with_problems(error.problems))
     if form and form.panel == "home" and isinstance(error, ConflictError):
@@ -74,9 +76,7 @@ def _conflict(request: Request, form: Posted, build_id: str, error: ConflictErro
     merged = _merged(request, form, opened)
     kept = tuple(pair for pair in merged.typed.pairs() if pair[0] != "revision")
     way_back = _way_back(request, form, build_id)
-    conflict = frame.Conflict(
-        error.latest, error.changes, request.url.path, way_back, kept, merged.mine, merged.lost
-    )
+    conflict = frame.Conflict(error.latest, error.changes, request.url.path, way_back, kept, merged.mine, merged.lost)
     outcome = Outcome(
         status=409,
         typed=merged.typed,

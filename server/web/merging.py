@@ -46,11 +46,10 @@ def merge(base: FieldsByName, latest: FieldsByName, typed: Typed) -> Merged:
         sent = typed.values.get(name, ())
         changed = _even(sent) != _even(before.sent) or _edited(typed, name)
         same = now is not None and now.label == before.label
-        if changed and same:
-            mine.append(f"{before.label}: {_words(before, sent, typed)}")
-            continue
         if changed:
-            lost.append(f"{before.label}: {_words(before, sent, typed)}")
+            (mine if same else lost).append(f"{before.about} {before.label}: {_words(before, sent, typed)}".strip())
+        if changed and same:
+            continue
         values.pop(name, None)
         if now is not None and now.sent:
             values[name] = now.sent

@@ -5,6 +5,7 @@ from typing import Any
 
 from fastapi.responses import HTMLResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
 
 TEMPLATES = Path(__file__).resolve().parents[2] / "templates"
 
@@ -14,11 +15,13 @@ _environment = Environment(
     autoescape=True,
     trim_blocks=True,
     lstrip_blocks=True,
+    # Templates do not change under a planner that runs: looking at each file's time for each piece costs more than it.
+    auto_reload=False,
 )
 
 
-def text(template: str, **context: Any) -> str:
-    """The template filled with the context, as text.
+def text(template: str, **context: Any) -> Markup:
+    """The template filled with the context, as text that another template may show as it is.
 
     Args:
         template: Path below ``templates/``.
@@ -30,7 +33,7 @@ def text(template: str, **context: Any) -> str:
     Raises:
         jinja2.TemplateError: the template is missing or names something that the context lacks.
     """
-    return _environment.get_template(template).render(**context)
+    return Markup(_environment.get_template(template).render(**context))
 
 
 def page(template: str, *, status: int = 200, **context: Any) -> HTMLResponse:

@@ -8,6 +8,7 @@ from urllib.parse import parse_qsl, urlencode
 
 from fastapi import Depends, Request
 from fastapi.responses import RedirectResponse, Response
+from markupsafe import Markup
 from starlette.datastructures import UploadFile
 
 from server.domain.errors import NotFoundError
@@ -72,17 +73,23 @@ class Outcome:
 
 PANELS: dict[str, Callable[[Scene], Any]] = {}
 """By panel name, what makes its view; filled by the route modules."""
+LASTING: set[str] = set()
+"""Panels that show nothing but the opened build, so that one revision's are the same at every look."""
 
 
-def panel(name: str) -> Callable[[Callable[[Scene], Any]], Callable[[Scene], Any]]:
+def panel(name: str, *, lasting: bool = False) -> Callable[[Callable[[Scene], Any]], Callable[[Scene], Any]]:
     """Register the function that makes the view of a panel.
 
     Args:
         name: Name of the panel, which is also its template and its element's id.
+        lasting: Whether the view follows from the opened build, the run and the unit alone, not from the hour, other
+            records or the request; it is then made once for each of them.
     """
 
     def register(make: Callable[[Scene], Any]) -> Callable[[Scene], Any]:
         PANELS[name] = make
+        if lasting:
+            LASTING.add(name)
         return make
 
     return register
@@ -110,7 +117,9 @@ def posted(name: str) -> Any:
         async with request.form(max_files=1, max_fields=5000) as form:
             for key, value in form.multi_items():
                 if isinstance(value, UploadFile):
-                    files[key] = await value.read()
+                    # A browser sends a nameless, empty file where none was chosen.
+                    if value.filename:
+                        files[key] = await value.read()
                 else:
                     values.setdefault(key, []).append(value)
         chosen = values.get("panel", [name])[0]
@@ -177,16 +186,13 @@ def build_page(request: Request, opened: Opened, name: str, outcome: Outcome) ->
     fields = Fields(outcome.typed)
     run_id = _run_id(request, name)
     scene = Scene(desk, opened, base, fields, wants_inches(request), run_id, outcome.token)
-    if name not in PANELS:
-        raise NotFoundError("There is no such page in this build.")
-    view = PANELS[name](scene)
-    title = frame.TITLES.get(name) or f"Run {view.number}"
+    body = _body(scene, name, fresh=outcome.typed is not None or bool(outcome.token) or base != opened.revision)
+    title = frame.TITLES.get(name) or f"Run {next(run.number for run in opened.plan.runs if run.id == run_id)}"
     current = "routes" if name == "run" else name
     return frame.BuildPage(
         title=f"{title} – {opened.build.name}",
         panel_name=name,
-        template=f"panels/{name}.html",
-        panel=view,
+        body=body,
         title_block=frame.title_block(opened),
         rail=frame.rail(opened, current, len(desk.shares(opened.build_id))),
         sheet=_sheet(opened, run_id) if name in WITH_SHEET else "",
@@ -198,6 +204,19 @@ def build_page(request: Request, opened: Opened, name: str, outcome: Outcome) ->
     )
 
 
+def _body(scene: Scene, name: str, *, fresh: bool) -> Markup:
+    """The panel filled with its view; ``fresh`` when it shows more than the opened build."""
+
+    def make() -> Markup:
+        return rendering.text(f"panels/{name}.html", view=PANELS[name](scene))
+
+    if name not in PANELS:
+        raise NotFoundError("There is no such page in this build.")
+    if fresh or name not in LASTING:
+        return make()
+    return scene.opened.once(f"panel {name} {scene.run_id} {scene.inches}", make)
+
+
 def fields_of(request: Request, opened: Opened, form: Posted) -> dict[str, Field]:
     """The fields of a form's panel as they stand in a build, in the unit that the form was shown in.
 
@@ -206,9 +225,7 @@ def fields_of(request: Request, opened: Opened, form: Posted) -> dict[str, Field
     """
     fields = Fields()
     inches = form.typed.first("unit") == "in" if "unit" in form.typed.values else wants_inches(request)
-    PANELS[form.panel](
-        Scene(desk_of(request), opened, opened.revision, fields, inches, _run_id(request, form.panel))
-    )
+    PANELS[form.panel](Scene(desk_of(request), opened, opened.revision, fields, inches, _run_id(request, form.panel)))
     return fields.made
 
 

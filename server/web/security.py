@@ -11,6 +11,10 @@ from urllib.parse import urlsplit
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from server.domain.errors import Problem
+from server.web import rendering
+from server.web.views.notice import import_refused
+
 MOST_BODY_BYTES = 2_000_000
 """Greatest request body. [byte]"""
 _MOST_DRAINED_BYTES = 64_000_000
@@ -193,6 +197,10 @@ def _with_headers(send: Send) -> Send:
 async def _refuse(scope: Scope, send: Send, status: int, text: str) -> None:
     if scope["path"].startswith("/api"):
         kind, body = b"application/problem+json", json.dumps({"detail": text, "problems": []}).encode()
+    elif status == 413 and scope["path"] == "/import":
+        # A person chose that file in a form, and is told as for every other file that is not taken.
+        view = import_refused((Problem("", text.replace("request", "file")),))
+        kind, body = b"text/html; charset=utf-8", rendering.text("pages/notice.html", view=view).encode()
     else:
         kind, body = b"text/plain; charset=utf-8", f"{text}\n".encode()
     headers = [(b"content-type", kind), (b"content-length", str(len(body)).encode())]

@@ -1,4 +1,5 @@
 /* What the pages do better with a script; everything works without one. */
+import "./unsaved.js";
 
 const status = () => document.getElementById("status");
 

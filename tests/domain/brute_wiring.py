@@ -7,6 +7,7 @@ already costs more than the best complete wiring: every part of the cost only gr
 from collections import Counter
 from itertools import combinations, permutations
 
+from server.domain.model.catalogue import Housing
 from server.domain.wiring import Assignment, Link, PartPlug, SourcePlug
 
 Spot = tuple[int, int]
@@ -17,17 +18,30 @@ Ranked = tuple[int, int, int, int]
 """Doubles, unevenness, crossings, shift: what must be equal to the planner's, number by number."""
 
 
-def wire_side(columns: int, cavity: str) -> tuple[int, int]:
-    """(column from the left, row from the top) of a two-row plug: cavity 1 at the right end of the lower row."""
-    number = int(cavity) - 1
-    return columns - 1 - number % columns, 0 if number >= columns else 1
+def wire_side(housing: Housing, cavity: str) -> tuple[int, int]:
+    """(column from the left, row from the top), latch row on top.
+
+    Two rows: cavity 1 at the right end of the lower row. One row: cavity 1 at the left. Odd and even: odd numbers
+    above, from the left. 12+4: as two rows of six, with S1 to S4 in a third row, centred, from the right. A mating half
+    shows the mirror image of its plug.
+    """
+    number, columns = int(cavity.removeprefix("S")) - 1, housing.columns
+    if cavity.startswith("S"):
+        column, row = columns - 2 - number, 2
+    elif housing.numbering == "single_row":
+        column, row = number, 0
+    elif housing.numbering == "odd_even":
+        column, row = divmod(number, 2)
+    else:
+        column, row = columns - 1 - number % columns, 0 if number >= columns else 1
+    return columns - 1 - column if housing.half == "mate" else column, row
 
 
 def part_spots(part: PartPlug) -> dict[str, Spot]:
     columns, pitch = part.housing.columns, round(part.pitch_mm * 100)
     spots = {}
     for demand in part.demands:
-        column, row = wire_side(columns, demand.cavity)
+        column, row = wire_side(part.housing, demand.cavity)
         spots[demand.cavity] = ((2 * column + 1 - columns) * pitch // 2, row)
     return spots
 
@@ -43,9 +57,9 @@ def source_spots(
         columns, pitch = sources[i].housing.columns, round(sources[i].pitch_mm * 100)
         for cavity, net in sources[i].nets:
             if net:
-                column, row = wire_side(columns, cavity)
+                column, row = wire_side(sources[i].housing, cavity)
                 if latch_down:
-                    row = 1 - row
+                    row = sources[i].housing.rows - 1 - row
                 else:
                     column = columns - 1 - column
                 spots[i, cavity] = (left + column * pitch + pitch // 2, row)
@@ -100,7 +114,11 @@ def _search(
     target_net = {d.cavity: wanted_net(d.accepts, set(nets.values())) for d in part.demands}
     # Every wire still to be laid, with all its choices of (source contact, part cavity).
     choices: list[list[Wire]] = [
-        [(contact, d.cavity, False) for contact, net in nets.items() if net == target_net[d.cavity]]
+        [
+            (contact, d.cavity, False)
+            for contact, net in nets.items()
+            if (contact == d.pinned if d.pinned else net == target_net[d.cavity])
+        ]
         for d in part.demands
     ]
     for contact, net in nets.items():

@@ -9,8 +9,8 @@ from server.domain import by_hand, edits
 from server.domain.errors import InvalidInputError
 from server.domain.model.build import SUPPLY, Build, Forbidden, Pinned, Route, RunFinish
 from server.domain.model.catalogue import Catalogue
-from server.domain.model.plan import RunPlan
-from server.domain.plan import plan
+from server.domain.model.plan import MethodFigures, RunPlan
+from server.domain.plan import plan, three_ways
 from tests.domain.scenes import built, layout, port, with_layout
 
 FOUR_AND_FOUR = ["+12V", "+12V", "+12V", "+12V", "COM", "COM", "COM", "COM"]
@@ -212,15 +212,15 @@ def test_a_loaded_wire_is_never_bridged(catalogue: Catalogue) -> None:
 # ---- three ways to build --------------------------------------------------------------------------------------------
 
 
-def ways(run: RunPlan):
-    return {figures.method: figures for figures in run.methods}
+def ways(build: Build, catalogue: Catalogue) -> dict[str, MethodFigures]:
+    return {figures.method: figures for figures in three_ways(build, catalogue, "r1")}
 
 
 def test_scratch_rework_and_extension_stand_side_by_side(catalogue: Catalogue) -> None:
     build, own = scene(catalogue, FOUR_AND_FOUR, "graphics-8")
-    run = first(build, own)
-    assert list(ways(run)) == ["scratch", "rework", "extension"]
-    assert [m.method for m in run.methods if m.chosen] == ["scratch"]
+    found = ways(build, own)
+    assert list(found) == ["scratch", "rework", "extension"]
+    assert [method for method, figures in found.items() if figures.chosen] == ["scratch"]
 
 
 def test_an_extension_has_the_mating_half_and_a_wire_for_every_cavity(catalogue: Catalogue) -> None:
@@ -241,7 +241,7 @@ def test_a_rework_within_the_own_cables_length_buys_no_wire(catalogue: Catalogue
     assert {w.cut_mm for w in run.wires} == {None}
     assert not any(buy.kind == "wire" for buy in found.buys)
     # By hand: eight contacts at the part end, none at the supply end, no joint.
-    assert (ways(run)["rework"].contacts, ways(run)["rework"].joints) == (8, 0)
+    assert (ways(after, own)["rework"].contacts, ways(after, own)["rework"].joints) == (8, 0)
 
 
 def test_a_rework_beyond_the_own_cables_length_solders_a_piece_on(catalogue: Catalogue) -> None:
@@ -255,14 +255,14 @@ def test_a_rework_beyond_the_own_cables_length_solders_a_piece_on(catalogue: Cat
 def test_the_resistance_of_a_new_cable_is_wire_and_two_contact_pairs_out_and_back(catalogue: Catalogue) -> None:
     build, own = scene(catalogue, FOUR_AND_FOUR, "graphics-8")
     # By hand: (416 mm x 15.6 ohm/km + 2 x 10 mohm) x 2 = (6.49 + 20) x 2 = 52.98 mohm.
-    assert ways(first(build, own))["scratch"].added_mohm == pytest.approx(52.98, abs=0.01)
+    assert ways(build, own)["scratch"].added_mohm == pytest.approx(52.98, abs=0.01)
 
 
 def test_an_extension_adds_a_contact_pair_and_the_own_cable(catalogue: Catalogue) -> None:
     build, own = scene(catalogue, FOUR_AND_FOUR, "graphics-8")
     build = edits.change_run(build, "r1", own_cable_mm=500.0)
     # By hand, both plugs being 8 mm deep: ((416 + 500) x 0.0156 + 3 x 10) x 2 = 88.58.
-    assert ways(first(build, own))["extension"].added_mohm == pytest.approx(88.58, abs=0.01)
+    assert ways(build, own)["extension"].added_mohm == pytest.approx(88.58, abs=0.01)
 
 
 def test_a_chain_is_not_reworked(catalogue: Catalogue) -> None:
@@ -291,7 +291,7 @@ def test_lists_and_tools_follow_the_method(catalogue: Catalogue) -> None:
 def test_scratch_and_rework_differ_in_minutes_by_their_operations(catalogue: Catalogue) -> None:
     build, own = scene(catalogue, FOUR_AND_FOUR, "graphics-8")
     build = edits.change_run(build, "r1", own_cable_mm=650.0)
-    found = ways(first(build, own))
+    found = ways(build, own)
     # By hand, minutes of the labour table: rework crimps, strips and inserts 7 supply-end contacts (8 wires) fewer,
     # and frees 8 contacts: 8 x 0.5 - (8 x 0.3 + 7 x 0.6 + 7 x 0.3) = 4.0 - 8.7.
     assert found["rework"].minutes - found["scratch"].minutes == Decimal("-4.7")

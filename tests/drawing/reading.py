@@ -60,11 +60,13 @@ def points(root: ET.Element) -> list[tuple[float, float, str]]:
         elif kind == "path":
             found += [(x, y, kind) for x, y in path_points(element.get("d", ""))]
         elif kind == "text":
-            found += _text_points(element, number["x"], number["y"])
+            found += text_points(element)
     return found
 
 
-def _text_points(element: ET.Element, x: float, y: float) -> list[tuple[float, float, str]]:
+def text_points(element: ET.Element) -> list[tuple[float, float, str]]:
+    """Two corners of the box that a text takes, by its estimated width."""
+    x, y = float(element.get("x", "0")), float(element.get("y", "0"))
     said = "".join(t for child in [element] for t in [child.text or ""]) + "".join(
         (c.text or "") + (c.tail or "") if c.tag != f"{SVG}title" else (c.tail or "") for c in element
     )

@@ -3,6 +3,7 @@ from dataclasses import replace
 import pytest
 
 from server.drawing.face import plug_face_svg
+from server.drawing.face_words import face_words
 from tests.drawing import reading, scenes
 from tests.drawing.scenes import catalogue
 
@@ -154,3 +155,40 @@ def test_a_colour_that_the_catalogue_lacks_is_still_named():
 def test_no_element_carries_a_style_attribute_because_the_page_forbids_it():
     root = reading.parse(plug_face_svg(scenes.main_run(), 0, False, catalogue()))
     assert [e.tag for e in root.iter() if e.get("style")] == []
+
+
+FACES = [
+    (scenes.main_run(), 0, False),
+    (scenes.main_run(), 1, True),
+    (scenes.graphics_run(), 0, False),
+    (scenes.chain_run(), 3, False),
+    (scenes.straight_cpu(), 0, True),
+    (scenes.segment_run(), 0, False),
+]
+
+
+@pytest.mark.parametrize(("run", "index", "at_source"), FACES)
+def test_nothing_lies_outside_a_face_without_captions(run, index, at_source):
+    text = plug_face_svg(run, index, at_source, catalogue(), captions=False)
+    assert reading.outside(reading.parse(text)) == []
+
+
+def test_a_face_without_captions_leaves_its_words_to_the_page():
+    said = reading.words(reading.parse(plug_face_svg(scenes.main_run(), 0, False, catalogue(), captions=False)))
+    assert not any(word in said for word in ("seen from", "Board", "not connected"))
+
+
+def test_the_words_of_a_24_position_face_are_at_least_6_pt_across_an_a5_card():
+    # By hand: A5 is 148 mm wide; 8 mm margins on both sides leave 132 mm, which are 374.2 pt.
+    root = reading.parse(plug_face_svg(scenes.main_run(), 0, False, catalogue(), captions=False))
+    latch = {"latch up", "latch down"}
+    sizes = [
+        float(t.get("font-size", "11")) for t in root.iter(f"{reading.SVG}text") if "".join(t.itertext()) not in latch
+    ]
+    assert min(sizes) * 374.2 / float(root.get("width")) >= 6.0
+
+
+def test_the_words_beside_a_face_name_place_view_and_marks():
+    words = face_words(scenes.main_run(), 0, True, catalogue())
+    assert (words.title, words.view) == ("split main: M1 main 18", "seen from the wire side")
+    assert "circle: live, left open" in words.marks

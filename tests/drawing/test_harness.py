@@ -129,3 +129,47 @@ def test_the_same_plan_gives_the_same_drawing():
 def test_the_title_block_carries_its_fields():
     said = reading.words(draw(scenes.plan([]), title_block=TitleBlock("Kestrel", "14", "2026-11-24", "harness", 7, 62)))
     assert {"Kestrel", "14", "2026-11-24", "harness", "7", "62"} <= set(said.split("\n"))
+
+
+def fans(count):
+    return [scenes.fan_run(number, f"Fan {number}") for number in range(1, count + 1)]
+
+
+def headings(root):
+    return ["".join(t.itertext()) for t in root.iter(f"{reading.SVG}text") if t.get("class") == "heading"]
+
+
+def test_small_parts_of_one_use_stand_as_lines_in_one_box():
+    root = draw(scenes.plan(fans(5)))
+    assert headings(root).count("Fans") == 1
+    assert {f"Fan {number}" for number in range(1, 6)} <= set(reading.words(root).split("\n"))
+
+
+def test_a_single_small_part_keeps_a_box_of_its_own_name():
+    found = headings(draw(scenes.plan(fans(1))))
+    assert ("Fans" in found, "Fan 1" in found) == (False, True)
+
+
+def test_each_further_fan_adds_at_most_one_line_to_the_drawing():
+    tall = [float(draw(scenes.plan(fans(count))).get("height")) for count in (10, 20)]
+    # A line is a balloon above its ribbon (25 px), half a small face below, and a gap: 60 px are generous for one run.
+    assert tall[1] - tall[0] <= 10 * 60
+
+
+def test_every_run_has_a_wide_hit_area_under_its_wires():
+    for link in links(draw(scenes.plan(scenes.small_build()))):
+        hit = next(p for p in link.iter(f"{reading.SVG}path") if p.get("class") == "hit")
+        assert float(hit.get("stroke-width")) >= 10
+
+
+@pytest.mark.parametrize("runs", [scenes.small_build(), scenes.large_build()], ids=["small", "forty"])
+def test_names_of_sockets_do_not_lie_on_one_another(runs):
+    boxes = []
+    for text in draw(scenes.plan(runs)).iter(f"{reading.SVG}text"):
+        (a, b, _), (c, d, _) = reading.text_points(text)
+        boxes.append((min(a, c), min(b, d), max(a, c), max(b, d), "".join(text.itertext())))
+    clashes = [
+        (p[4], q[4]) for i, p in enumerate(boxes) for q in boxes[i + 1 :]
+        if min(p[2], q[2]) - max(p[0], q[0]) > 1 and min(p[3], q[3]) - max(p[1], q[1]) > 1
+    ]  # fmt: skip
+    assert clashes == []

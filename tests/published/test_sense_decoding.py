@@ -64,17 +64,18 @@ def test_the_8_position_cable_tells_the_card_150_w(catalogue: Catalogue, source:
     assert TABLE_5_6[told[0], told[1]] == 150
 
 
-@pytest.mark.parametrize("layout_id", sorted(shipped_catalogue().supplies))
-def test_every_8_position_cable_of_a_shipped_layout_tells_150_w(catalogue: Catalogue, layout_id: str) -> None:
-    build = edits.choose_supply(Build("Test"), catalogue, layout_id)
-    build = edits.add_parts(build, catalogue, "graphics-8", 1, "")
-    for run in plan(build, catalogue).runs:
-        ground = grounded(run)
-        assert TABLE_5_6["4" in ground, "6" in ground] == 150
+def test_every_8_position_cable_of_a_shipped_layout_tells_150_w(catalogue: Catalogue) -> None:
+    told = set()
+    for layout_id in catalogue.supplies:
+        build = edits.choose_supply(Build("Test"), catalogue, layout_id)
+        for run in plan(edits.add_parts(build, catalogue, "graphics-8", 1, ""), catalogue).runs:
+            ground = grounded(run)
+            told.add(TABLE_5_6["4" in ground, "6" in ground])
+    assert told == {150}
 
 
 def test_the_6_position_cable_grounds_its_sense_and_tells_75_w(catalogue: Catalogue) -> None:
-    # Table 5-4: Sense must be grounded. Its plug has no Sense1, so the card reads the row of table 5-6 with Sense1 open.
+    # Table 5-4: Sense must be grounded. Its plug has no Sense1, so the card reads table 5-6 with Sense1 open.
     ground = grounded(cable(catalogue, "graphics-6", ("p42-6-plug", ["+12V"] * 3 + ["COM"] * 3)))
     assert TABLE_5_6[False, SENSE_OF_6["Sense"] in ground] == 75
 

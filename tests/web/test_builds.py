@@ -78,7 +78,7 @@ def test_a_build_exported_and_imported_is_the_same_build(pages: TestClient, benc
 def test_a_file_that_is_no_build_is_refused_in_words(pages: TestClient, content: bytes) -> None:
     answer = pages.post("/import", files={"file": ("build.json", content, "application/json")})
     assert answer.status_code == 422
-    assert words(next(iter(page(answer.text).iter("h2"))))
+    assert words(next(iter(page(answer.text).iter("h1")))) == "This file was not imported"
 
 
 def test_renaming_from_the_first_screen_keeps_client_and_notes(pages: TestClient, bench: Bench) -> None:

@@ -235,8 +235,6 @@ class RunPlan:
     pin_costs: tuple[PinCost, ...] = ()
     offers: tuple[Offer, ...] = ()
     joints: tuple[Joint, ...] = ()
-    methods: tuple[MethodFigures, ...] = ()
-    """The three ways to build it, side by side; empty for cables that are never rewired."""
     proved: bool = True
     """False when the independent check found a fault: the card is not shown."""
 

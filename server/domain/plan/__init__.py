@@ -5,5 +5,6 @@
 """
 
 from server.domain.plan.compose import plan
+from server.domain.plan.methods import three_ways
 
-__all__ = ["plan"]
+__all__ = ["plan", "three_ways"]

@@ -9,13 +9,12 @@ from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import Finding, Plan, PortUse, Summary, Unfed
 from server.domain.plan.checks import findings_of, in_order
 from server.domain.plan.lists import buy_list, cut_list, operations, tools_needed
-from server.domain.plan.methods import methods_of
 from server.domain.plan.resolve import resolve
 from server.domain.plan.runs import PlannedRun, run_plan
 from server.domain.plan.trust import is_metered, proved
 from server.domain.proposing import unfed_inlets, why_unfed
 from server.domain.reference import CAUTIONS, CURRENCY_DIGITS
-from server.domain.sockets import SocketFacts, every_socket, key, layout_of
+from server.domain.sockets import every_socket, key, layout_of
 
 
 def plan(build: Build, catalogue: Catalogue) -> Plan:
@@ -33,8 +32,7 @@ def plan(build: Build, catalogue: Catalogue) -> Plan:
     sockets = every_socket(build, catalogue)
     ordered = sorted(build.runs, key=lambda run: run.number)
     resolved = [found for run in ordered if (found := resolve(run, build, catalogue, sockets)) is not None]
-    planned = [run_plan(entry, build, catalogue) for entry in resolved]
-    runs = tuple(_with_methods(entry, build, catalogue, sockets) for entry in planned)
+    runs = tuple(run_plan(entry, build, catalogue) for entry in resolved)
     unfed = tuple(
         Unfed(f.part, f.socket, f.place, f.label, why_unfed(PlugRef(f.part, f.socket), build, catalogue))
         for f in unfed_inlets(build, catalogue)
@@ -84,13 +82,6 @@ def _with_findings(plan: Plan, findings: tuple[Finding, ...]) -> Plan:
     counts = Counter(finding.severity for finding in findings)
     summary = replace(plan.summary, stops=counts["stop"], warns=counts["warn"], notes=counts["note"])
     return replace(plan, findings=findings, summary=summary)
-
-
-def _with_methods(
-    planned: PlannedRun, build: Build, catalogue: Catalogue, sockets: dict[tuple[str, str], SocketFacts]
-) -> PlannedRun:
-    methods = methods_of(planned, build, catalogue, sockets)
-    return replace(planned, plan=replace(planned.plan, methods=methods))
 
 
 def _waiting(runs: tuple[PlannedRun, ...], state: str) -> int:

@@ -11,42 +11,40 @@ from server.domain.plan.lists import contacts_filled, operations, price_of, used
 from server.domain.plan.resolve import resolve
 from server.domain.plan.runs import PlannedRun, run_plan
 from server.domain.reference import CONTACT_MOHM, JOINT_MOHM
-from server.domain.sockets import SocketFacts
+from server.domain.sockets import every_socket
 
 METHODS: tuple[Method, ...] = ("scratch", "rework", "extension")
 CONTACT_PAIRS: dict[Method, int] = {"scratch": 2, "rework": 2, "extension": 3}
 """Mated contact pairs that the current passes one way: at the supply, at the part, and between two cables."""
 
 
-def methods_of(
-    planned: PlannedRun, build: Build, catalogue: Catalogue, sockets: dict[tuple[str, str], SocketFacts]
-) -> tuple[MethodFigures, ...]:
+def three_ways(build: Build, catalogue: Catalogue, run_id: str) -> tuple[MethodFigures, ...]:
     """A run planned in each of the three ways, with what each takes.
 
+    It stands beside the plan and not in it: it plans the run three times over, and only its own page asks for it.
+
     Args:
-        planned: The run as it is planned.
         build: The build.
         catalogue: Reference data.
-        sockets: ``every_socket`` of the build.
+        run_id: Id of the run.
 
     Returns:
-        The three ways; empty for a cable that is never rewired or has no source.
+        The three ways; empty for a cable that is never rewired, has no source, or is not there.
     """
-    if planned.resolved.kind == "sleeved" or not planned.resolved.run.sources:
+    sockets = every_socket(build, catalogue)
+    run = next((run for run in build.runs if run.id == run_id), None)
+    planned = resolve(run, build, catalogue, sockets) if run else None
+    if run is None or planned is None or planned.kind == "sleeved" or not planned.sources:
         return ()
     figures = []
     for method in METHODS:
-        as_chosen = planned.resolved.method == method
-        run = replace(planned.resolved.run, method=method)
-        resolved = planned.resolved if as_chosen else resolve(run, build, catalogue, sockets)
-        if resolved is None:
-            return ()
-        refused = resolved.refused if not as_chosen else ""
-        variant = planned if as_chosen or refused else run_plan(resolved, build, catalogue)
-        if refused:
-            figures.append(MethodFigures(method, False, False, refused, 0, 0, 0.0, Decimal(0), Decimal(0), ()))
+        resolved = resolve(replace(run, method=method), build, catalogue, sockets)
+        if resolved is None or resolved.refused:
+            reason = resolved.refused if resolved else ""
+            figures.append(MethodFigures(method, False, False, reason, 0, 0, 0.0, Decimal(0), Decimal(0), ()))
         else:
-            figures.append(_figures(variant, method, as_chosen, build, catalogue))
+            variant = run_plan(resolved, build, catalogue)
+            figures.append(_figures(variant, method, planned.method == method, build, catalogue))
     return tuple(figures)
 
 

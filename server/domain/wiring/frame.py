@@ -65,8 +65,21 @@ def ribbon_position(housing: Housing, cavity: str, *, at_source: bool, latch_dow
     return column, row
 
 
-def net_for(demand: Demand, carried: Counter[str]) -> str:
-    """The most wanted net that the sources carry at all; the first when they carry none."""
+def wanted_nets(part: PartPlug, sources: Sequence[SourcePlug]) -> dict[str, str]:
+    """The net that will feed each part cavity.
+
+    It is that of the cavity it is pinned to, if it accepts it; else the most wanted net that the sources carry at all,
+    and the first when they carry none.
+    """
+    carried = Counter(net for plug in sources for _, net in plug.nets if net)
+    return {demand.cavity: _net_for(demand, sources, carried) for demand in part.demands}
+
+
+def _net_for(demand: Demand, sources: Sequence[SourcePlug], carried: Counter[str]) -> str:
+    if demand.pinned is not None and 0 <= demand.pinned[0] < len(sources):
+        pinned = dict(sources[demand.pinned[0]].nets).get(demand.pinned[1], "")
+        if pinned in demand.accepts:
+            return pinned
     return next((net for net in demand.accepts if carried[net]), demand.accepts[0])
 
 
@@ -87,13 +100,13 @@ def source_places(sources: Sequence[SourcePlug], order: Sequence[int], *, latch_
 
 def targets_of(part: PartPlug, sources: Sequence[SourcePlug]) -> list[Target]:
     """Part cavities that want a wire, from left to right."""
-    carried = Counter(net for plug in sources for _, net in plug.nets if net)
+    nets = wanted_nets(part, sources)
     width = part.housing.columns * part.pitch_mm
     targets = []
     for demand in part.demands:
         column, row = ribbon_position(part.housing, demand.cavity, at_source=False, latch_down=False)
         x = round(((column + 0.5) * part.pitch_mm - width / 2) * 100)
-        net = net_for(demand, carried)
+        net = nets[demand.cavity]
         weight = int(demand.carries_current)
         targets.append(Target(demand.cavity, net, x, row, weight, demand.sensed_by, demand.pinned))
     return sorted(targets, key=lambda t: (t.x, t.row))

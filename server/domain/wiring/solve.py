@@ -4,7 +4,7 @@ from collections import Counter
 from functools import lru_cache
 from itertools import permutations
 
-from server.domain.wiring.frame import cost_of, links_of, net_for, source_places, targets_of
+from server.domain.wiring.frame import cost_of, links_of, source_places, targets_of, wanted_nets
 from server.domain.wiring.sweep import Sweep
 from server.domain.wiring.words import WIRES_PER_CONTACT, Assignment, PartPlug, Shortage, SourcePlug, Way
 
@@ -23,7 +23,7 @@ def shortages(sources: tuple[SourcePlug, ...], part: PartPlug) -> tuple[Shortage
         One entry per net that falls short, in the order of the demands; empty when ``assign`` will succeed.
     """
     carried = Counter(net for plug in sources for _, net in plug.nets if net)
-    wanted = Counter(net_for(demand, carried) for demand in part.demands)
+    wanted = Counter(wanted_nets(part, sources).values())
     return tuple(
         Shortage(net, count, carried[net]) for net, count in wanted.items() if count > WIRES_PER_CONTACT * carried[net]
     )

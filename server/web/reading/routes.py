@@ -74,7 +74,7 @@ def _spacing(read: Reader, name: str, gaps: int, inches: bool) -> tuple[float, .
     if len(found) == 1 and gaps > 1:
         if re.search(r"\d,\d{2,}", read.word(name)):
             # 95,95 may be one length with a decimal comma, or two lengths.
-            read.problem(name, "One length or several? Write 95.95 for one, 95 95 for two.")
+            read.problem(name, "One length or several? Write decimals with a point, and a blank between lengths.")
         return found * gaps
     if found and len(found) != gaps:
         each = f"one for each of the {gaps} gaps, or one for all" if gaps > 1 else "one, for the one gap"

@@ -23,31 +23,31 @@ router = APIRouter(prefix="/builds/{build_id}")
 DEAREST = Decimal(100_000)
 
 
-@panel("cards")
+@panel("cards", lasting=True)
 def cards(scene: Scene) -> CardsPanel:
     """The view of the cable cards."""
     return cards_panel(scene.opened)
 
 
-@panel("cuts")
+@panel("cuts", lasting=True)
 def cuts(scene: Scene) -> CutsPanel:
     """The view of the cut list."""
     return cuts_panel(scene.opened)
 
 
-@panel("buys")
+@panel("buys", lasting=True)
 def buys(scene: Scene) -> BuysPanel:
     """The view of the buy list."""
     return buys_panel(scene.opened, scene.base, scene.fields)
 
 
-@panel("tools")
+@panel("tools", lasting=True)
 def tools(scene: Scene) -> ToolsPanel:
     """The view of the tools."""
     return tools_panel(scene.opened)
 
 
-@panel("findings")
+@panel("findings", lasting=True)
 def findings(scene: Scene) -> FindingsPanel:
     """The view of the findings."""
     return findings_panel(scene.opened)

@@ -12,7 +12,7 @@ from server.web.views.estimate import EstimatePanel, estimate_panel
 router = APIRouter(prefix="/builds/{build_id}")
 
 
-@panel("estimate")
+@panel("estimate", lasting=True)
 def estimate(scene: Scene) -> EstimatePanel:
     """The view of the panel."""
     return estimate_panel(scene.opened, scene.base, scene.fields)

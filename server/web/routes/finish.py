@@ -12,7 +12,7 @@ from server.web.views.finish import FinishPanel, finish_panel
 router = APIRouter(prefix="/builds/{build_id}")
 
 
-@panel("finish")
+@panel("finish", lasting=True)
 def finish(scene: Scene) -> FinishPanel:
     """The view of the panel."""
     return finish_panel(scene.opened, scene.base, scene.fields)

@@ -54,7 +54,7 @@ def create_example(desk: Desk, example_id: str, form: Annotated[Posted, posted("
 @router.post("/import")
 def bring_in(desk: Desk, form: Annotated[Posted, posted("home")]) -> Response:
     """A build from a JSON file."""
-    if not form.files.get("file"):
+    if "file" not in form.files:
         raise InvalidInputError((Problem("file", "Choose a build file first."),))
     opened = desk.import_json(form.files["file"])
     return RedirectResponse(f"/builds/{opened.build_id}/supply?saved={opened.revision}", status_code=303)

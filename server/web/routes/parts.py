@@ -13,11 +13,10 @@ from server.web.views.parts import PartsPanel, parts_panel
 router = APIRouter(prefix="/builds/{build_id}")
 
 
-@panel("parts")
+@panel("parts", lasting=True)
 def parts(scene: Scene) -> PartsPanel:
     """The view of the panel."""
-    places = scene.desk.places_by_run(scene.opened)
-    return parts_panel(scene.opened, scene.base, scene.fields, scene.desk.recipes(), places)
+    return parts_panel(scene.opened, scene.base, scene.fields, scene.desk.recipes())
 
 
 @router.post("/parts")

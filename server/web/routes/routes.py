@@ -12,7 +12,7 @@ from server.web.views.routes import RoutesPanel, routes_panel
 router = APIRouter(prefix="/builds/{build_id}")
 
 
-@panel("routes")
+@panel("routes", lasting=True)
 def routes(scene: Scene) -> RoutesPanel:
     """The view of the panel."""
     return routes_panel(scene.opened, scene.base, scene.fields, inches=scene.inches)

@@ -3,6 +3,7 @@
 from collections import Counter
 from dataclasses import dataclass
 
+from server.domain.model.build import SUPPLY
 from server.domain.model.plan import RunPlan
 from server.drawing.face import plug_face_svg
 from server.drawing.face_words import face_words
@@ -107,6 +108,8 @@ def cards_panel(opened: Opened) -> CardsPanel:
 
 def _card(run: RunPlan, opened: Opened) -> Card:
     """One card."""
+    table = wire_table(run, opened.catalogue)
+    keys = _keys(run, opened)
     findings = tuple(finding for finding in opened.plan.findings if finding.run == run.number)
     return Card(
         number=run.number,
@@ -126,16 +129,17 @@ def _card(run: RunPlan, opened: Opened) -> Card:
             for index, joint in enumerate(run.joints)
         ),
         view="plugs seen from the wire side",
-        marks="; ".join(_marks(run, opened)),
+        marks="; ".join((*_marks(run, opened), *(keys if len(keys) == 1 else ()))),
         sources=_faces(run, opened, at_source=True),
         ends=_faces(run, opened, at_source=False),
         side_by_side=_columns(run, opened) <= 12,
-        long=len(run.wires) > 12,
-        wires=wire_table(run, opened.catalogue),
+        # A table whose wires differ in gauge is a column wider, and stands in one piece as long as the page holds it.
+        long=len(run.wires) > (16 if table.gauge else 12),
+        wires=table,
         facts=(
-            *((("way to build", METHODS[run.method]),) if run.methods else ()),
+            *((("way to build", METHODS[run.method]),) if run.kind != "sleeved" and run.sources else ()),
             *_pieces(run, opened),
-            *run_facts(run, opened),
+            *(fact for fact in run_facts(run, opened) if fact[0] != "crossings" or not run.latch_ways),
         ),
         notes=run.notes,
         findings=finding_lines(findings, "", opened.plan.runs),
@@ -157,12 +161,20 @@ def _faces(run: RunPlan, opened: Opened, *, at_source: bool) -> tuple[Face, ...]
 def _face(run: RunPlan, index: int, opened: Opened, alike: list[int], *, at_source: bool) -> Face:
     """One plug; the card says beside it what the drawing leaves out, so that the face is as large as it can be."""
     words = face_words(run, index, at_source, opened.catalogue)
+    plug = (run.sources if at_source else run.ends)[index]
     return Face(
         plug_face_svg(run, index, at_source, opened.catalogue, captions=False),
-        words.title,
-        words.more,
+        plug.socket if plug.ref.part == SUPPLY else words.title,
+        words.more if len(_keys(run, opened)) > 1 else "",
         formats.listed(f"plug {letter(other)}" for other in alike),
     )
+
+
+def _keys(run: RunPlan, opened: Opened) -> dict[str, None]:
+    """Caps and keys of all plugs of a run, each once; one that all share is said once for the card."""
+    plugs = [(True, i) for i in range(len(run.sources))] + [(False, i) for i in range(len(run.ends))]
+    found = [face_words(run, index, at_source, opened.catalogue).more for at_source, index in plugs]
+    return dict.fromkeys(found if any(found) else ())
 
 
 def _marks(run: RunPlan, opened: Opened) -> dict[str, None]:

@@ -31,6 +31,8 @@ class Field:
     options: tuple[Option, ...] = ()
     boxes: bool = False
     """Whether it is ticked rather than filled in."""
+    about: str = ""
+    """What the label speaks of, where several of the kind stand on one panel; read out but not shown."""
 
     @property
     def sent(self) -> tuple[str, ...]:
@@ -70,10 +72,10 @@ class Fields:
         self.made: dict[str, Field] = {}
         """Every field made so far, by name."""
 
-    def text(self, name: str, label: str, current: str, hint: str = "", unit: str = "") -> Field:
+    def text(self, name: str, label: str, current: str, hint: str = "", unit: str = "", about: str = "") -> Field:
         """A field for text or a number."""
-        value = self.typed(name, current)
-        return self._keep(Field(name, field_id(name), label, value, self._problems.get(name, ""), hint, unit))
+        value, problem = self.typed(name, current), self._problems.get(name, "")
+        return self._keep(Field(name, field_id(name), label, value, problem, hint, unit, about=about))
 
     def choice(self, name: str, label: str, current: str, options: Iterable[tuple[str, str]], hint: str = "") -> Field:
         """A list to pick one from; ``options`` are values with their texts."""
@@ -84,7 +86,7 @@ class Fields:
     def choices(
         self, name: str, label: str, current: Iterable[str], options: Iterable[tuple[str, str]], hint: str = ""
     ) -> Field:
-        """A list to tick several from; the form names the lists it showed, since a list without a tick sends nothing."""
+        """A list to tick several from; the form names the lists it showed, since one without a tick sends nothing."""
         told = name in self._typed.values or self._was_shown(name)
         chosen = self._typed.values.get(name, ()) if told else tuple(current)
         made = tuple(Option(key, text, key in chosen) for key, text in options)

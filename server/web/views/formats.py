@@ -143,3 +143,8 @@ def spread_words(build: Build, numbers: Iterable[int]) -> str:
         for run in build.runs
         if run.number in wanted and len(run.route.spacing_mm) > 1 and len(set(run.route.spacing_mm)) == 1
     )
+
+
+def volts(value: float | None) -> str:
+    """A voltage as a person would type it, without its unit; empty when there is none."""
+    return "" if value is None else number(value, 4)

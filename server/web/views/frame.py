@@ -2,7 +2,8 @@
 
 from collections import Counter
 from dataclasses import dataclass
-from typing import Any
+
+from markupsafe import Markup
 
 from server.domain.model.plan import Plan
 from server.domain.sockets import layout_of
@@ -82,8 +83,8 @@ class BuildPage:
 
     title: str
     panel_name: str
-    template: str
-    panel: Any
+    body: Markup
+    """The panel itself."""
     title_block: TitleBlock
     rail: tuple[RailGroup, ...]
     sheet: str

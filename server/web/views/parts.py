@@ -1,18 +1,16 @@
 """The second step: parts, the runs that feed them, and the ports that are used or free."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from server.domain.model.build import SUPPLY, Part, Socket
 from server.domain.model.plan import PortUse, RunPlan, Unfed
 from server.domain.proposing import Place
 from server.domain.recipes import PartRecipe
+from server.domain.sockets import key
 from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.fields import Field, Fields
 from server.web.views.pieces import route_text, run_title, source_text, target_text
-
-"""Sockets that together would feed a run, their label, and whether they are free."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +53,18 @@ class RunLine:
 
 
 @dataclass(frozen=True, slots=True)
+class RunRow:
+    """One run of the parts step; what can be done with it stands on its own page."""
+
+    number: int
+    title: str
+    href: str
+    source: str
+    target: str
+    length: str
+
+
+@dataclass(frozen=True, slots=True)
 class PortLine:
     """One port or header and its run."""
 
@@ -86,7 +96,7 @@ class PartsPanel:
     name: Field
     parts: tuple[PartLine, ...]
     unfed: tuple[tuple[str, str], ...]
-    runs: tuple[RunLine, ...]
+    runs: tuple[RunRow, ...]
     ports: tuple[PortGroup, ...]
     own_source: Field
     own_ends: Field
@@ -98,13 +108,7 @@ class PartsPanel:
     next: str
 
 
-def parts_panel(
-    opened: Opened,
-    base: int,
-    fields: Fields,
-    recipes: tuple[PartRecipe, ...],
-    places: Mapping[str, tuple[Place, ...]],
-) -> PartsPanel:
+def parts_panel(opened: Opened, base: int, fields: Fields, recipes: tuple[PartRecipe, ...]) -> PartsPanel:
     """The view of the parts step.
 
     Args:
@@ -112,9 +116,8 @@ def parts_panel(
         base: Revision that the forms change.
         fields: Makes the fields with what was typed last.
         recipes: Kinds of part that can be added.
-        places: By run id, the sockets that would fit it.
     """
-    build, plan = opened.build, opened.plan
+    plan = opened.plan
     href = f"/builds/{opened.build_id}"
     kinds = [(kind, name) for kind, name in formats.KINDS.items()]
     pinouts = [(pinout.id, pinout.name) for pinout in opened.catalogue.pinouts.values()]
@@ -126,9 +129,19 @@ def parts_panel(
         recipes=recipes,
         count=fields.text("count", "How many", "1"),
         name=fields.text("name", "Name, if not the usual one", ""),
-        parts=tuple(_part(part, opened, fields) for part in build.parts),
+        parts=_parts(opened, fields),
         unfed=tuple((f"{unfed.place}, {unfed.inlet}", unfed.reason) for unfed in plan.unfed),
-        runs=tuple(run_line(run, opened, fields, places.get(run.id, ())) for run in plan.runs),
+        runs=tuple(
+            RunRow(
+                run.number,
+                run_title(run),
+                f"{href}/runs/{run.id}",
+                source_text(run),
+                target_text(run),
+                route_text(run),
+            )
+            for run in plan.runs
+        ),
         ports=_ports(plan.ports, opened),
         own_source=fields.choice("source", "From", "", [("", "no source yet"), *_free_ports(plan.ports)]),
         own_ends=fields.choices(
@@ -201,32 +214,37 @@ def _optional_field(run: RunPlan, opened: Opened, fields: Fields) -> Field | Non
     return fields.choices(f"runs.{run.id}.optional", "Optional cavities to wire", wired, options.items())
 
 
-def _part(part: Part, opened: Opened, fields: Fields) -> PartLine:
-    """One part with its sockets and what feeds each."""
-    return PartLine(
-        part.id,
-        fields.text(f"parts.{part.id}.name", "Name", part.name),
-        formats.KINDS[part.kind],
-        f"/builds/{opened.build_id}/parts/{part.id}",
-        tuple(_inlet(part, socket, opened) for socket in part.sockets),
-        bool(part.chain),
+def _parts(opened: Opened, fields: Fields) -> tuple[PartLine, ...]:
+    """Every part with its sockets and what feeds each."""
+    plan = opened.plan
+    fed = {key(plug.ref): run for run in plan.runs for plug in run.ends}
+    feeding = {key(plug.ref): run for run in plan.runs for plug in run.sources}
+    reasons = {(unfed.part, unfed.socket): unfed.reason for unfed in plan.unfed}
+
+    def inlet(part: Part, socket: Socket) -> InletLine:
+        """One socket: its run, or the reason why it has none."""
+        where = part.id, socket.id
+        pinout = opened.catalogue.pinouts.get(socket.pinout)
+        name = pinout.name if pinout else socket.pinout
+        outlet = pinout is not None and pinout.role == "outlet"
+        role = "feeds this run" if outlet else ""
+        if run := (feeding if outlet else fed).get(where):
+            return InletLine(name, role, str(run.number), f"/builds/{opened.build_id}/runs/{run.id}", "")
+        if reason := reasons.get(where, ""):
+            return InletLine(name, "", "", "", reason)
+        return InletLine(name, role, "", "", "" if outlet else "no run")
+
+    return tuple(
+        PartLine(
+            part.id,
+            fields.text(f"parts.{part.id}.name", "Name", part.name),
+            formats.KINDS[part.kind],
+            f"/builds/{opened.build_id}/parts/{part.id}",
+            tuple(inlet(part, socket) for socket in part.sockets),
+            bool(part.chain),
+        )
+        for part in opened.build.parts
     )
-
-
-def _inlet(part: Part, socket: Socket, opened: Opened) -> InletLine:
-    """One socket: its run, or the reason why it has none."""
-    pinout = opened.catalogue.pinouts.get(socket.pinout)
-    name = pinout.name if pinout else socket.pinout
-    outlet = pinout is not None and pinout.role == "outlet"
-    for run in opened.plan.runs:
-        plugs = run.sources if outlet else run.ends
-        if any((plug.ref.part, plug.ref.socket) == (part.id, socket.id) for plug in plugs):
-            href = f"/builds/{opened.build_id}/runs/{run.id}"
-            return InletLine(name, "feeds this run" if outlet else "", str(run.number), href, "")
-    for unfed in opened.plan.unfed:
-        if (unfed.part, unfed.socket) == (part.id, socket.id):
-            return InletLine(name, "", "", "", unfed.reason)
-    return InletLine(name, "feeds this run" if outlet else "", "", "", "" if outlet else "no run")
 
 
 def _ports(ports: tuple[PortUse, ...], opened: Opened) -> tuple[PortGroup, ...]:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import Finding, PlannedWire, Plug, RunPlan, RunState, WireEnd
+from server.domain.reference import BUNDLED_USES
 from server.web.views import formats
 
 STATES: dict[RunState, str] = {"measured": "measured", "range": "range", "unmeasured": "not measured"}
@@ -172,7 +173,11 @@ def wire_table(run: RunPlan, catalogue: Catalogue, *, inches: bool = False) -> W
     kinds = {(line.gauge, line.insulation) for line in lines}
     alike = all(line.sleeve is None for line in lines) or all(line.sleeve == line.colour for line in lines)
     words = [f"{gauge}, {insulation} insulation" for gauge, insulation in kinds] if len(kinds) == 1 else []
-    if lines and alike:
+    together = run.use in BUNDLED_USES and len(lines) > 1
+    if together and lines[0].sleeve:
+        alike = True
+        words.append(f"all in one sleeve, {lines[0].sleeve.code} {lines[0].sleeve.name}")
+    elif lines and alike:
         words.append("each sleeved in its own colour" if lines[0].sleeve else "bare, no sleeve")
     common = f"All wires {'; '.join(words)}." if words else ""
     return WireTable(f"Wires of run {run.number}", common, lines, "in" if inches else "mm", len(kinds) > 1, not alike)
@@ -180,10 +185,23 @@ def wire_table(run: RunPlan, catalogue: Catalogue, *, inches: bool = False) -> W
 
 def _end_text(run: RunPlan, end: WireEnd, *, at_source: bool) -> str:
     """One end of a wire: the socket only where the run has several plugs on that side."""
-    plugs = run.sources if at_source else run.ends
-    if at_source or len(plugs) > 1:
-        return f"{plugs[end.plug].ref.socket}·{end.cavity}" if at_source else f"{letter(end.plug)}·{end.cavity}"
-    return end.cavity
+    if at_source:
+        return f"{socket_name(run.sources, end.plug)}·{end.cavity}" if len(run.sources) > 1 else end.cavity
+    return f"{letter(end.plug)}·{end.cavity}" if len(run.ends) > 1 else end.cavity
+
+
+def socket_name(plugs: tuple[Plug, ...], index: int) -> str:
+    """What the drawings call a plug's socket; its id, or its part, tells apart several that are called the same.
+
+    Args:
+        plugs: All plugs of that side of the run.
+        index: Which of them.
+    """
+    plug = plugs[index]
+    alike = [other.ref.socket for other in plugs if other.socket == plug.socket]
+    if len(alike) < 2:
+        return plug.socket
+    return f"{plug.socket} {plug.ref.socket if len(set(alike)) == len(alike) else plug.place}"
 
 
 def letter(index: int) -> str:

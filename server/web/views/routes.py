@@ -4,10 +4,11 @@ from dataclasses import dataclass
 
 from server.domain.model.build import Route, Run
 from server.domain.model.plan import RunPlan
+from server.domain.sockets import key
 from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.fields import Field, Fields
-from server.web.views.pieces import STATES, letter, run_title, source_text, target_text
+from server.web.views.pieces import STATES, letter, run_title, socket_name, source_text, target_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,30 +80,55 @@ def route_fields(plan: RunPlan, run: Run, fields: Fields, *, inches: bool, prefi
         run: The run as the builder entered it.
         fields: Makes the fields with what was typed last.
         inches: Whether lengths are shown in inches.
-        prefix: What stands before each label, where several runs are shown together.
+        prefix: What is read out before each label, where several runs are shown together.
     """
     unit = "in" if inches else "mm"
+    about = prefix.strip()
     texts = route_texts(run.route, inches=inches)
     name = f"runs.{run.id}"
     spacing = None
     if len(run.ends) > 1:
-        hint = f"{len(run.ends) - 1} between {len(run.ends)} plugs"
-        spacing = fields.text(f"{name}.spacing", f"{prefix}plug to plug", texts["spacing"], hint, unit)
-    extras: list[Field] = []
-    for side, refs, plugs in (("sources", run.sources, plan.sources), ("ends", run.ends, plan.ends)):
-        if len(refs) < 2 or (side == "ends" and plan.kind == "chain"):
-            continue
-        for index, ref in enumerate(refs):
-            label = plugs[index].socket if side == "sources" and index < len(plugs) else f"plug {letter(index)}"
-            text = formats.bare_length(ref.extra_mm, inches=inches)
-            extras.append(fields.text(f"{name}.{side}.{index}.extra", f"extra at {label}", text, "", unit))
-    return RouteFields(
-        fields.text(f"{name}.length", f"{prefix}length", texts["length"], "", unit),
-        fields.text(f"{name}.low", f"{prefix}shortest", texts["low"], "", unit),
-        fields.text(f"{name}.high", f"{prefix}longest", texts["high"], "", unit),
-        spacing,
-        tuple(extras),
+        gaps = len(run.ends) - 1
+        hint = "one gap" if gaps == 1 else f"{gaps} gaps; one length stands for all of them"
+        spacing = fields.text(f"{name}.spacing", "plug to plug", texts["spacing"], hint, unit, about)
+    extras = tuple(
+        fields.text(
+            f"{name}.{side}.{index}.extra",
+            f"extra at {label}",
+            formats.bare_length(refs[index].extra_mm, inches=inches),
+            "",
+            unit,
+            about,
+        )
+        for side, refs, labels in (
+            ("sources", run.sources, _source_labels(plan, run)),
+            ("ends", run.ends, _end_labels(plan, run)),
+        )
+        for index, label in enumerate(labels)
     )
+    return RouteFields(
+        fields.text(f"{name}.length", "length", texts["length"], "", unit, about),
+        fields.text(f"{name}.low", "shortest", texts["low"], "", unit, about),
+        fields.text(f"{name}.high", "longest", texts["high"], "", unit, about),
+        spacing,
+        extras,
+    )
+
+
+def _source_labels(plan: RunPlan, run: Run) -> tuple[str, ...]:
+    """What each source plug is called, in the order of the build; nothing where there is no choice between several.
+
+    The plan lists them as they lie in the ribbon, so that each is found by its part and socket and not by its place.
+    """
+    names = {key(plug.ref): socket_name(plan.sources, index) for index, plug in enumerate(plan.sources)}
+    return tuple(names.get(key(ref), ref.socket) for ref in run.sources) if len(run.sources) > 1 else ()
+
+
+def _end_labels(plan: RunPlan, run: Run) -> tuple[str, ...]:
+    """What each part plug is called, in the order of the build; a chain has spacings instead."""
+    letters = {key(plug.ref): f"plug {letter(index)}" for index, plug in enumerate(plan.ends)}
+    shown = len(run.ends) > 1 and plan.kind != "chain"
+    return tuple(letters.get(key(ref), ref.socket) for ref in run.ends) if shown else ()
 
 
 def route_texts(route: Route, *, inches: bool) -> dict[str, str]:
@@ -139,6 +165,6 @@ def _row(plan: RunPlan, run: Run, opened: Opened, fields: Fields, inches: bool) 
         target_text(plan),
         STATES[plan.state],
         plan.state == "measured",
-        cut or "waits",
+        cut or ("sleeve only" if plan.kind == "sleeved" else "waits"),
         route_fields(plan, run, fields, inches=inches, prefix=f"run {run.number}, "),
     )

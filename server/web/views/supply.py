@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from server.domain.model.catalogue import Catalogue, Port, SupplyLayout
 from server.services.opened import Opened
+from server.services.supply_state import SupplyState, supply_state
 from server.web.views import formats
 from server.web.views.fields import Field, Fields
 
@@ -51,6 +52,26 @@ class PinTable:
 
 
 @dataclass(frozen=True, slots=True)
+class ChosenLayout:
+    """How the build stands to the layout it uses."""
+
+    name: str
+    value: str
+    own: bool
+    version: int
+    newer: str
+    """Number of a newer version, in words; empty when there is none."""
+    changes: tuple[str, ...]
+    metered: str
+    mark: str
+    href: str
+    """Address of its metering worksheet; empty for a sample and for a layout that was put away."""
+    copy: str
+    """Address that makes a copy and takes it into this build; empty for a layout of one's own."""
+    gone: bool
+
+
+@dataclass(frozen=True, slots=True)
 class SupplyPanel:
     """The supply step."""
 
@@ -58,7 +79,7 @@ class SupplyPanel:
     base: int
     field: Field
     layouts: tuple[LayoutChoice, ...]
-    chosen: str
+    chosen: ChosenLayout | None
     pins: tuple[PinTable, ...]
     cautions: tuple[str, ...]
     next: str
@@ -72,19 +93,41 @@ def supply_panel(opened: Opened, base: int, fields: Fields) -> SupplyPanel:
         base: Revision that the form changes.
         fields: Makes the fields with what was typed last.
     """
-    catalogue = opened.catalogue
-    names = [(layout.id, layout.name) for layout in catalogue.supplies.values()]
+    catalogue, state = opened.catalogue, supply_state(opened)
+    layouts = [*catalogue.supplies.values(), *([state.layout] if state and state.gone else [])]
+    names = [(layout.id, layout.name) for layout in layouts]
     field = fields.choice("supply", "Supply layout", opened.build.supply, names)
-    chosen = catalogue.supplies.get(opened.build.supply)
+    href = f"/builds/{opened.build_id}/supply"
     return SupplyPanel(
-        href=f"/builds/{opened.build_id}/supply",
+        href=href,
         base=base,
         field=field,
-        layouts=tuple(_layout(layout, field.value, catalogue) for layout in catalogue.supplies.values()),
-        chosen=chosen.name if chosen else "",
-        pins=tuple(_pins(port) for port in chosen.ports) if chosen else (),
+        layouts=tuple(_layout(layout, field.value, catalogue) for layout in layouts),
+        chosen=_chosen(state, href) if state else None,
+        pins=tuple(_pins(port) for port in state.layout.ports) if state else (),
         cautions=opened.plan.cautions,
         next=f"/builds/{opened.build_id}/parts",
+    )
+
+
+def _chosen(state: SupplyState, href: str) -> ChosenLayout:
+    """The layout of the build: its version, what is newer, and how much of what the build uses is metered."""
+    layout, used = state.layout, state.used
+    own = f"/layouts/{layout.id}/metering" if layout.own and not state.gone else ""
+    done = bool(used.cavities) and used.metered == used.cavities
+    metered = f"{used.metered} of {used.cavities} cavities that this build uses are metered"
+    return ChosenLayout(
+        name=layout.name,
+        value=layout.id,
+        own=layout.own,
+        version=layout.version,
+        newer=f"version {state.newest}" if state.newest > layout.version else "",
+        changes=state.changes,
+        metered=metered if layout.own and used.cavities else "nothing of it is metered" if not layout.own else "",
+        mark="✓" if done else "▲",
+        href=own,
+        copy="" if layout.own else f"{href}/copy",
+        gone=state.gone,
     )
 
 
@@ -95,8 +138,8 @@ def _layout(layout: SupplyLayout, value: str, catalogue: Catalogue) -> LayoutCho
         f"f-supply-{layout.id}",
         layout.name,
         layout.note,
-        "own layout" if layout.own else "unmetered sample",
-        "✓" if layout.own else "▲",
+        f"your own, version {layout.version}" if layout.own else "unmetered sample",
+        "●" if layout.own else "▲",
         layout.source,
         formats.count(len(layout.ports), "port"),
         tuple(_port(port, catalogue) for port in layout.ports),

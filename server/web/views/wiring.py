@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from server.domain.model.build import Forbidden, Method, Remedy, Run
 from server.domain.model.catalogue import Pin
-from server.domain.model.plan import LatchWay, MethodFigures, Offer, PinCost, Plug, RunPlan
+from server.domain.model.plan import MethodFigures, Offer, PinCost, Plug, RunPlan
 from server.domain.sockets import every_socket, key
 from server.drawing.crossing import crossing_svg, crossing_words
 from server.drawing.plugs import cells, stops
@@ -164,7 +164,7 @@ def wiring_view(run: RunPlan, entered: Run, opened: Opened, fields: Fields, *, i
         pins=_pins(run, entered, opened, fields) if rewired else None,
         shared_field=fields.text(f"runs.{run.id}.shared", "Shared contacts", ""),
         shared=_shared(run),
-        methods=_methods(run, entered, opened, fields, inches=inches) if run.methods else None,
+        methods=_methods(run, entered, opened, fields, inches=inches) if opened.three_ways(run.id) else None,
     )
 
 
@@ -173,15 +173,15 @@ def latch_words(run: RunPlan) -> str:
     if len(run.latch_ways) < 2 or not run.sources:
         return ""
     alike = len({way.doubles for way in run.latch_ways}) == 1
-    words = [_way_words(way, run, doubles=not alike) for way in run.latch_ways]
+    words = []
+    for way in run.latch_ways:
+        # Said in full once: "latch up: 12 crossings; latch down: 9, chosen".
+        counted = formats.count(way.crossings, "crossing") if not words else str(way.crossings)
+        if not alike:
+            counted = crossing_words(way.crossings, way.doubles)
+        chosen = ", chosen" if way.latch_down == run.sources[0].latch_down else ""
+        words.append(f"latch {'down' if way.latch_down else 'up'}: {counted}{chosen}")
     return "; ".join(words)
-
-
-def _way_words(way: LatchWay, run: RunPlan, *, doubles: bool) -> str:
-    """One latch position with what it costs."""
-    chosen = ", chosen" if way.latch_down == run.sources[0].latch_down else ""
-    counted = crossing_words(way.crossings, way.doubles) if doubles else formats.count(way.crossings, "crossing")
-    return f"latch {'down' if way.latch_down else 'up'}: {counted}{chosen}"
 
 
 def _diagrams(run: RunPlan, entered: Run, opened: Opened) -> tuple[Diagram, ...]:
@@ -230,16 +230,21 @@ def _pins(run: RunPlan, entered: Run, opened: Opened, fields: Fields) -> Pins | 
     facts = sockets.get(key(entered.ends[0])) if entered.ends else None
     if facts is None:
         return None
+    name = f"runs.{run.id}.forbidden"
+    label = "Cavities that no wire may use"
+    if run.method == "extension":
+        # Its source is the plug of the supply's own cable, which the pins do not speak of.
+        rest = "Pins and forbidden cavities rest while the run is an extension."
+        return Pins((), fields.choices(name, label, (), ()), (), len(entered.pins), False, rest)
     forbidden = {_place(f) for f in entered.forbidden}
     costs = {cost.cavity: cost for cost in run.pin_costs}
-    name = f"runs.{run.id}.forbidden"
     boxes = [
         (f"{plug.ref.part}/{plug.ref.socket}/{cavity}", cavity)
         for plug in run.sources
         for cavity, net in plug.nets.items()
         if net or f"{plug.ref.part}/{plug.ref.socket}/{cavity}" in forbidden
     ]
-    field = fields.choices(name, "Cavities that no wire may use", forbidden, boxes)
+    field = fields.choices(name, label, forbidden, boxes)
     rows = tuple(_pin_row(pin, run, entered, fields, costs) for pin in facts.wanted_pins(entered.optional))
     wrong = field.problem or any(row.field.problem for row in rows)
     return Pins(
@@ -248,7 +253,7 @@ def _pins(run: RunPlan, entered: Run, opened: Opened, fields: Fields) -> Pins | 
         tuple(_forbid_face(plug, field, opened) for plug in run.sources),
         len(entered.pins),
         bool(entered.pins or entered.forbidden or wrong),
-        "Pins and forbidden cavities rest while the run is an extension." if run.method == "extension" else "",
+        "",
     )
 
 
@@ -371,13 +376,13 @@ def _minutes(minutes: Decimal) -> str:
 
 def _methods(run: RunPlan, entered: Run, opened: Opened, fields: Fields, *, inches: bool) -> Methods:
     """The three ways to build a run, with their figures."""
-    name = f"runs.{run.id}.method"
-    field = fields.choice(name, "Way to build it", entered.method, ((m.method, METHODS[m.method]) for m in run.methods))
+    name, ways = f"runs.{run.id}.method", opened.three_ways(run.id)
+    field = fields.choice(name, "Way to build it", entered.method, ((w.method, METHODS[w.method]) for w in ways))
     own = "" if entered.own_cable_mm is None else formats.bare_length(entered.own_cable_mm, inches=inches)
     hint = "needed for a rework and an extension"
     return Methods(
         field,
-        tuple(_method_line(figures, field, opened.plan.estimate.currency) for figures in run.methods),
+        tuple(_method_line(figures, field, opened.plan.estimate.currency) for figures in ways),
         fields.text(
             f"runs.{run.id}.own_cable", "Length of the supply's own cable", own, hint, "in" if inches else "mm"
         ),

@@ -1,0 +1,103 @@
+"""The routes step: extra reach at its own plug, ranges against lengths, spacings of chains, data cables."""
+
+import pytest
+
+from tests.web.conftest import Bench
+from tests.web.reading import beside, by_id, field, page, words
+
+MAIN = (("supply", "M1"), ("supply", "M2"))
+
+
+@pytest.fixture
+def split(bench: Bench) -> Bench:
+    """The board's main fed from two sockets."""
+    bench.desk.choose_supply(bench.id, bench.revision, "split-18-10")
+    return bench
+
+
+def chain_of(bench: Bench) -> str:
+    """The run of the two drives, made three by a drive more."""
+    bench.desk.add_parts(bench.id, bench.revision, "drive-sata", 3)
+    return next(run.id for run in bench.desk.open(bench.id).build.runs if len(run.ends) == 3)
+
+
+def route(bench: Bench, run_id: str) -> tuple[float | None, float | None, float | None, tuple[float, ...]]:
+    held = next(run for run in bench.desk.open(bench.id).build.runs if run.id == run_id).route
+    return held.length_mm, held.low_mm, held.high_mm, held.spacing_mm
+
+
+@pytest.mark.parametrize("order", [MAIN, MAIN[::-1]])
+def test_extra_reach_goes_to_the_plug_that_its_label_names(split: Bench, order: tuple[tuple[str, str], ...]) -> None:
+    # The plan lists plugs as they lie in the ribbon, the build as they were entered: one of the two orders differs.
+    split.desk.move_run(split.id, split.revision, split.run, order)
+    tree = page(split.look("routes").text)
+    label = next(e for e in by_id(tree, "routes").iter("label") if "extra at Main B" in words(e))
+    name = next(str(e.get("name")) for e in tree.iter("input") if e.get("id") == label.get("for"))
+    split.send("routes", **{f"runs.{split.run}.length": "", name: "35", "unit": "mm"})
+    build = split.desk.open(split.id).build
+    assert {ref.socket: ref.extra_mm for ref in build.runs[0].sources} == {"M1": 0.0, "M2": 35.0}
+
+
+def test_wires_are_said_to_start_at_the_socket_that_the_drawing_names(split: Bench) -> None:
+    told = words(by_id(page(split.look(f"runs/{split.run}").text), "run"))
+    assert "Main A·1" in told
+    assert "M1·" not in told
+
+
+def test_a_length_takes_the_place_of_a_range_whose_fields_were_emptied(bench: Bench) -> None:
+    name = f"runs.{bench.run}"
+    bench.send("routes", **{f"{name}.length": "", f"{name}.low": "250", f"{name}.high": "420", "unit": "mm"})
+    bench.send("routes", **{f"{name}.length": "333", f"{name}.low": "", f"{name}.high": "", "unit": "mm"})
+    assert route(bench, bench.run)[:3] == (333.0, None, None)
+
+
+def test_a_range_typed_anew_takes_the_place_of_the_length_that_stood(bench: Bench) -> None:
+    name = f"runs.{bench.run}"
+    bench.send("routes", **{f"{name}.length": "333", f"{name}.low": "", f"{name}.high": "", "unit": "mm"})
+    bench.send("routes", **{f"{name}.length": "333", f"{name}.low": "250", f"{name}.high": "420", "unit": "mm"})
+    assert route(bench, bench.run)[:3] == (None, 250.0, 420.0)
+
+
+def test_a_length_and_a_range_both_typed_anew_are_refused(bench: Bench) -> None:
+    name = f"runs.{bench.run}"
+    answer = bench.send("routes", **{f"{name}.length": "333", f"{name}.low": "2", f"{name}.high": "4", "unit": "mm"})
+    assert answer.status_code == 422
+    assert "either a length" in beside(page(answer.text), f"{name}.length")
+
+
+@pytest.mark.parametrize("swap", [False, True])
+def test_one_spacing_is_taken_for_every_gap_of_the_chain_and_said_so(bench: Bench, swap: bool) -> None:
+    chain = chain_of(bench)
+    fields = {f"runs.{chain}.length": "400", f"runs.{chain}.spacing": "95", "unit": "mm"}
+    answer = bench.send("routes", swap=swap, **fields)
+    text = answer.text if swap else bench.client.get(answer.headers["location"]).text
+    number = next(run.number for run in bench.desk.open(bench.id).build.runs if run.id == chain)
+    assert route(bench, chain)[3] == (95.0, 95.0)
+    assert f"Run {number}: one spacing taken for all 2 gaps." in text
+
+
+@pytest.mark.parametrize("text", ["95 95 95", "95,95"])
+def test_a_wrong_number_of_spacings_is_refused_beside_the_field(bench: Bench, text: str) -> None:
+    chain = chain_of(bench)
+    answer = bench.send("routes", **{f"runs.{chain}.length": "400", f"runs.{chain}.spacing": text, "unit": "mm"})
+    tree = page(answer.text)
+    assert answer.status_code == 422
+    assert field(tree, f"runs.{chain}.spacing").get("aria-invalid") == "true"
+    assert route(bench, chain)[3] == ()
+
+
+def test_a_data_cable_is_said_to_be_sleeved_only(bench: Bench) -> None:
+    bench.desk.add_parts(bench.id, bench.revision, "sata-data", 1)
+    last = list(by_id(page(bench.look("routes").text), "routes").iter("tr"))[-1]
+    assert "sleeve only" in words(last)
+    assert "waits" not in words(last)
+
+
+def test_wires_that_lie_in_one_sleeve_are_not_said_to_be_sleeved_each(bench: Bench) -> None:
+    # Common practice: front-panel leads run in one sleeve together.
+    bench.desk.add_parts(bench.id, bench.revision, "audio", 1)
+    run = bench.desk.open(bench.id).plan.runs[-1]
+    assert run.use == "audio"
+    told = words(by_id(page(bench.look("cards").text), f"card-{run.number}"))
+    assert "all in one sleeve" in told
+    assert "each sleeved" not in told
