@@ -66,7 +66,8 @@ def _words(layout: SupplyLayout) -> Iterator[Problem]:
 def _ports(layout: SupplyLayout, catalogue: Catalogue) -> Iterator[Problem]:
     if len(layout.ports) > PORTS_MOST:
         yield Problem("ports", f"{len(layout.ports)} ports; at most {PORTS_MOST}")
-    for ident, count in Counter(port.id for port in layout.ports).items():
+    # Ids that differ in a sign only would be one id on a page.
+    for ident, count in Counter(re.sub(r"[^A-Za-z0-9]+", "-", port.id) for port in layout.ports).items():
         if count > 1:
             yield Problem("ports", f"port id '{ident[:64]}' stands {count} times")
     for label, count in Counter(port.label.strip().casefold() for port in layout.ports).items():

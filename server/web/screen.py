@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
+from hashlib import sha256
 from typing import Annotated, Any
 from urllib.parse import parse_qsl, urlencode
 
@@ -189,13 +190,17 @@ def build_page(request: Request, opened: Opened, name: str, outcome: Outcome) ->
     body = _body(scene, name, fresh=outcome.typed is not None or bool(outcome.token) or base != opened.revision)
     title = frame.TITLES.get(name) or f"Run {next(run.number for run in opened.plan.runs if run.id == run_id)}"
     current = "routes" if name == "run" else name
+    sheet = _sheet(opened, run_id) if name in WITH_SHEET else ""
+    key = opened.once(f"sheet key {run_id}", lambda: sha256(sheet.encode()).hexdigest()[:16]) if sheet else ""
     return frame.BuildPage(
         title=f"{title} – {opened.build.name}",
         panel_name=name,
         body=body,
         title_block=frame.title_block(opened),
         rail=frame.rail(opened, current, len(desk.shares(opened.build_id))),
-        sheet=_sheet(opened, run_id) if name in WITH_SHEET else "",
+        sheet=sheet,
+        sheet_key=key,
+        sheet_stays=key == request.headers.get("Sheet-Shown", "none"),
         build_href=f"/builds/{opened.build_id}",
         base=base,
         message=outcome.message,

@@ -14,6 +14,12 @@ document.addEventListener("htmx:before:request", (event) => {
   }
 });
 
+/* The drawing is the largest part of an answer: one that is on screen already is not sent again. */
+document.addEventListener("htmx:config:request", (event) => {
+  const key = document.getElementById("sheet-key")?.dataset.key;
+  if (key) event.detail.ctx.request.headers["Sheet-Shown"] = key;
+});
+
 /* Runs in the drawing are plain links; with a script they open below the sheet without a new page. */
 document.addEventListener("click", (event) => {
   const link = event.target.closest("#sheet a[href]");

@@ -4,6 +4,7 @@ Expected values: properties (what the planner makes is right whatever the layout
 changes to good plans whose fault follows from the rule itself.
 """
 
+import ast
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import cache
@@ -35,7 +36,7 @@ from tests.domain.hand_plans import (
     with_splice,
 )
 from tests.domain.random_pairs import chain_with_sense_line, pairs, with_run
-from tests.domain.scenes import EXAMPLES, built, port, run_to, shipped_catalogue
+from tests.domain.scenes import EXAMPLES, ROOT, built, port, run_to, shipped_catalogue
 
 PAIRS = 10_000
 SEEDS = range(5)
@@ -550,3 +551,13 @@ def test_nets_are_read_from_the_layout_and_not_from_the_plan() -> None:
 
 def test_a_run_without_wires_is_proved_as_far_as_it_goes() -> None:
     assert found(four_wires().with_wires()) == ()
+
+
+def test_the_proof_shares_no_module_with_the_planner() -> None:
+    tree = ast.parse((ROOT / "server" / "domain" / "proof.py").read_text())
+    named = {node.module for node in ast.walk(tree) if isinstance(node, ast.ImportFrom) and node.module}
+    assert {name for name in named if name.startswith("server.")} == {
+        "server.domain.model.build",
+        "server.domain.model.catalogue",
+        "server.domain.model.plan",
+    }

@@ -50,6 +50,7 @@ def test_the_box_tells_what_was_saved_meanwhile_and_what_of_mine_will_be(bench: 
 def finish(**more: str) -> dict[str, str]:
     """The finish form as a new build shows it."""
     held = {
+        "finish.awg.cpu": "",
         "finish.insulation": "plain",
         "finish.colour_mode": "by_net",
         "finish.pattern": "BK",
@@ -59,7 +60,7 @@ def finish(**more: str) -> dict[str, str]:
         "finish.combs": "yes",
         **more,
     }
-    return {name: text for name, text in held.items() if text}
+    return {name: text for name, text in held.items() if text or name != "finish.combs"}
 
 
 def test_a_box_emptied_in_one_tab_and_a_gauge_picked_in_the_other_are_both_kept(bench: Bench) -> None:

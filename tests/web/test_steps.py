@@ -267,3 +267,26 @@ def test_a_fault_of_the_planner_leaves_what_was_typed_on_the_screen(
     data = {"revision": bench.revision, f"runs.{bench.run}.length": "612", "unit": "mm"}
     answer = client.post(f"/builds/{bench.id}/routes", data=data, headers=PANEL)
     assert (answer.status_code, answer.headers["HX-Reswap"]) == (500, "none")
+
+
+def test_a_drawing_that_is_on_screen_already_is_not_sent_again(bench: Bench) -> None:
+    key = str(by_id(page(bench.look("routes").text), "sheet-key").get("data-key"))
+    answer = bench.client.get(f"/builds/{bench.id}/finish", headers={**PANEL, "Sheet-Shown": key})
+    tops = {element.get("id") for element in fragments(answer.text)}
+    assert {"finish", "title-block", "rail", "status"} <= tops
+    assert "sheet" not in tops
+
+
+def test_a_drawing_that_changed_is_sent_with_the_edit_that_changed_it(bench: Bench) -> None:
+    key = str(by_id(page(bench.look("routes").text), "sheet-key").get("data-key"))
+    data = {"revision": bench.revision, f"runs.{bench.run}.length": "612", "unit": "mm"}
+    answer = bench.client.post(f"/builds/{bench.id}/routes", data=data, headers={**PANEL, "Sheet-Shown": key})
+    assert "sheet" in {element.get("id") for element in fragments(answer.text)}
+
+
+def test_a_panel_looked_at_twice_says_the_same_and_another_revision_says_its_own(bench: Bench) -> None:
+    # Property: what is kept of one revision is never shown for another.
+    first, again = bench.look("routes", swap=True).text, bench.look("routes", swap=True).text
+    bench.send("routes", **{f"runs.{bench.run}.length": "612", "unit": "mm"})
+    assert first == again
+    assert 'value="612"' in bench.look("routes", swap=True).text

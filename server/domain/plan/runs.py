@@ -185,6 +185,8 @@ def _notes(resolved: ResolvedRun, made: RunWires) -> tuple[str, ...]:
     notes = []
     if resolved.kind == "sleeved":
         notes.append("This cable is sleeved as it is; its plugs are never rewired.")
+    if resolved.method == "rework":
+        notes.append("The maker of the supply chose which of its wires share a contact: look before you free one.")
     if resolved.kind == "chain" and resolved.displaced:
         notes.append("One wire runs through: no strip, no contacts. Press each plug at its tap mark, then fit its cap.")
     for wire in made.wires:

@@ -11,9 +11,9 @@ from server.domain.model.build import Build
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import PlannedWire, WireEnd
 from server.domain.plan.paths import Path, giver_of, paths_of, pin_of
-from server.domain.plan.resolve import ResolvedRun
+from server.domain.plan.resolve import ResolvedRun, RunPlug
 from server.domain.plugs import part_plug, source_plug
-from server.domain.reference import JUMPER_MM, LAP_MM, NET_COLOURS, SENSE_AWG, SPLICE_MM
+from server.domain.reference import JUMPER_MM, LAP_MM, NET_COLOURS, SENSE_AWG, SPLICE_MM, sensed_net
 from server.domain.wiring import (
     Assignment,
     PartPlug,
@@ -75,12 +75,23 @@ def plugs_of(
     resolved: ResolvedRun,
 ) -> tuple[tuple[SourcePlug, ...], PartPlug, tuple[tuple[str, str], ...]]:
     """Source plugs without forbidden cavities, the first part plug with the pins that hold, and those that cannot."""
-    sources = tuple(source_plug(plug.facts, resolved.forbidden(plug)) for plug in resolved.sources)
+    sources = tuple(source_plug(plug.facts, _closed(plug, resolved)) for plug in resolved.sources)
     facts, optional, pinned = resolved.ends[0].facts, resolved.optional, resolved.pinned
     impossible = pin_problems(sources, part_plug(facts, optional, pinned))
     wrong = {cavity for cavity, _ in impossible}
     good = {cavity: where for cavity, where in pinned.items() if cavity not in wrong}
     return sources, part_plug(facts, optional, good), impossible
+
+
+def _closed(plug: RunPlug, resolved: ResolvedRun) -> frozenset[str]:
+    """Source cavities that no wire may use: forbidden ones, and sense lines where the run is a chain.
+
+    In a chain the contact that a sense line would end in already holds the wire in and the wire onward.
+    """
+    sensing = (
+        {cavity for cavity, net in plug.facts.nets.items() if sensed_net(net)} if len(resolved.ends) > 1 else set()
+    )
+    return resolved.forbidden(plug) | sensing
 
 
 def _finished(

@@ -12,6 +12,11 @@ from server.web.views.formats import USES
 _AMPERES = re.compile(r"([0-9]{1,4}(?:[.,][0-9]{1,3})?)\s*a?")
 
 
+def limit_name(net: str) -> str:
+    """Name of the field for the greatest current of a net; a sign that an element's id cannot hold is spelled out."""
+    return f"limits.{net.replace('-', 'minus ')}"
+
+
 def edition_of(read: Reader) -> Edition:
     """The edition picked; the stricter of both when none was."""
     return read.one_of("edition", tuple(EDITION_NAMES))
@@ -21,7 +26,7 @@ def limits_of(read: Reader) -> Mapping[str, float]:
     """Greatest current by net, nets without an entry left out. [A]"""
     limits = {}
     for net in RAILS:
-        text = read.word(f"limits.{net}").casefold()
+        text = read.word(limit_name(net)).casefold()
         if not text:
             continue
         found = _AMPERES.fullmatch(text)
@@ -29,7 +34,7 @@ def limits_of(read: Reader) -> Mapping[str, float]:
         if 0 < value <= LIMIT_MOST_A:
             limits[net] = value
         else:
-            read.problem(f"limits.{net}", f"Write amperes, at most {LIMIT_MOST_A:g}, or leave it empty.")
+            read.problem(limit_name(net), f"Write amperes, at most {LIMIT_MOST_A:g}, or leave it empty.")
     return limits
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from datetime import datetime
 from decimal import ROUND_HALF_UP, Decimal
+from functools import lru_cache
 
 from babel.core import UnknownLocaleError
 from babel.numbers import format_currency
@@ -83,6 +84,7 @@ def hours(minutes: Decimal) -> str:
     return f"{whole // 60} h {whole % 60:02d} min" if whole >= 60 else f"{whole} min"
 
 
+@lru_cache(maxsize=1024)
 def money(amount: Decimal, currency: str) -> str:
     """An amount in its currency, to the currency's smallest unit."""
     try:

@@ -89,6 +89,10 @@ class BuildPage:
     rail: tuple[RailGroup, ...]
     sheet: str
     """The harness drawing as SVG; empty where the sheet is not shown."""
+    sheet_key: str
+    """Tells the drawing from every other; empty without one."""
+    sheet_stays: bool
+    """Whether the screen that asks shows this very drawing already."""
     build_href: str
     base: int
     message: str
@@ -124,7 +128,10 @@ def rail(opened: Opened, current: str, links: int) -> tuple[RailGroup, ...]:
         current: Name of the panel that is shown.
         links: How many share links stand.
     """
-    lines = _lines(opened, links)
+    lines = {
+        **opened.once("rail lines", lambda: _lines(opened)),
+        "share": formats.count(links, "link") if links else "not shared",
+    }
 
     def group(key: str, name: str, entries: tuple[tuple[str, str], ...], *, numbered: bool = False) -> RailGroup:
         items = tuple(
@@ -147,7 +154,7 @@ def rail(opened: Opened, current: str, links: int) -> tuple[RailGroup, ...]:
     )
 
 
-def _lines(opened: Opened, links: int) -> dict[str, str]:
+def _lines(opened: Opened) -> dict[str, str]:
     """What each address of the rail holds now, in one line."""
     plan, build = opened.plan, opened.build
     summary = plan.summary
@@ -170,7 +177,6 @@ def _lines(opened: Opened, links: int) -> dict[str, str]:
         ),
         "estimate": formats.money(summary.total, summary.currency) + ("" if plan.estimate.complete else ", incomplete"),
         "history": f"at revision {opened.revision}",
-        "share": formats.count(links, "link") if links else "not shared",
         "details": (build.client and f"for {build.client}") or "name, client, notes",
     }
 

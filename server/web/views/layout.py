@@ -6,6 +6,7 @@ from server.domain.housings import cavities
 from server.domain.model.catalogue import Catalogue, Housing, Port
 from server.domain.output_limits import EDITION_NAMES, RAILS, SUPPLY_NETS
 from server.services.layouts import OpenedLayout, VersionSummary
+from server.web.reading.layout import limit_name
 from server.web.views import formats
 from server.web.views.fields import Field, Fields, Trouble
 from server.web.views.frame import RailItem
@@ -175,7 +176,7 @@ def layout_panel(opened: OpenedLayout, fields: Fields) -> LayoutPanel:
         ),
         limits=tuple(
             fields.text(
-                f"limits.{net}", net, formats.number(limits[net], 3) if net in limits else "", unit="A", about="At most"
+                limit_name(net), net, formats.number(limits[net], 3) if net in limits else "", unit="A", about="At most"
             )
             for net in RAILS
         ),
@@ -202,7 +203,7 @@ def layout_versions(opened: OpenedLayout, versions: tuple[VersionSummary, ...]) 
     )
 
 
-NETS = (("", "not connected"), *((net, net) for net in SUPPLY_NETS))
+NETS = (("", "n/c"), *((net, net) for net in SUPPLY_NETS))
 
 
 def places(port: Port, catalogue: Catalogue) -> tuple[tuple[str, int, int], ...]:
