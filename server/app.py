@@ -65,7 +65,8 @@ def create_app(settings: Settings) -> FastAPI:
     app.include_router(stock.router, include_in_schema=False)
     app.include_router(layouts.router, include_in_schema=False)
     include_pages(app)
-    app.add_middleware(GZipMiddleware, minimum_size=1000)
+    # Level 4 costs half the time of the default 9 for a twentieth more bytes; the page comes from this very machine.
+    app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=4)
     # Added last, so that it stands outermost and nothing is read from a request that is refused.
     app.add_middleware(Security, hosts=(settings.host,))
     return app

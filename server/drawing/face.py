@@ -343,7 +343,7 @@ def _band(face: _Face, wire: PlannedWire, x: float, y: float, *, broad: float, h
     """One wire in its cavity: hatched colour, and its code on a plain plate."""
     sleeved = wire.sleeve_colour and wire.sleeve_colour != wire.colour
     code = f"{wire.colour}/{wire.sleeve_colour}" if sleeved else wire.colour
-    room = (broad - 1.5) / (len(code) * svg.CHARACTER)
+    room = (broad - 4) / (len(code) * svg.CHARACTER)
     size = min(face.number, room, high - 0.5) if sleeved else min(max(svg.TEXT, face.number), high - 0.5)
     plate = min(svg.width(code, size) + 3, broad)
     colour = face.paints.plain(wire.colour)

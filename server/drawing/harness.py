@@ -7,7 +7,8 @@ from server.domain.model.build import SUPPLY
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import Plan, PlannedWire, RunPlan
 from server.drawing import svg
-from server.drawing.harness_layout import (
+from server.drawing.harness_layout import Layout, lay_out
+from server.drawing.harness_pieces import (
     BALLOON,
     BUS,
     BUS_INSET,
@@ -23,12 +24,10 @@ from server.drawing.harness_layout import (
     Box,
     Branch,
     Hop,
-    Layout,
     Slot,
     branch_words,
     face_size,
     label_lines,
-    lay_out,
     source_label,
     turn_radius,
 )

@@ -12,14 +12,28 @@ JOINT = 150.0
 """Where the middle of a joint lies along the drawing; not to scale. [px]"""
 
 
-def joint_words(joint: Joint, run: RunPlan, catalogue: Catalogue) -> str:
-    """One joint in words, with its place and its heat-shrink.
+def joint_groups(run: RunPlan) -> tuple[tuple[int, ...], ...]:
+    """Joints that are made alike, by their index in the run, so that a card shows them once.
 
     Args:
-        joint: A joint of the run.
         run: The planned run.
+    """
+    groups: dict[object, list[int]] = {}
+    for index, joint in enumerate(run.joints):
+        alike = (joint.plug, joint.distance_mm, joint.shrink) if joint.kind == "solder_on" else index
+        groups.setdefault(alike, []).append(index)
+    return tuple(map(tuple, groups.values()))
+
+
+def joint_words(run: RunPlan, group: tuple[int, ...], catalogue: Catalogue) -> str:
+    """One joint, or several alike, in words: wires, place and heat-shrink.
+
+    Args:
+        run: The planned run.
+        group: Indices into the run's ``joints``, as ``joint_groups`` gives them.
         catalogue: Reference data with heat-shrinks.
     """
+    joint = run.joints[group[0]]
     plug = (run.sources if joint.at_source else run.ends)[joint.plug]
     if joint.kind == "jumper":
         return f"Bridge {joint.labels[0]}: from cavity {joint.other_cavity} to cavity {joint.cavity} of {plug.socket}"
@@ -28,7 +42,9 @@ def joint_words(joint: Joint, run: RunPlan, catalogue: Catalogue) -> str:
     over = f", under {shrink.name}" if shrink else ""
     if joint.kind == "splice":
         return f"Splice of {' and '.join(joint.labels)}: {where}, behind cavity {joint.cavity}{over}"
-    return f"{joint.labels[0]} soldered on: {where}, to the wire of cavity {joint.cavity}{over}"
+    held = [run.joints[index] for index in group]
+    wires = ", ".join(f"{j.labels[0]} to the wire of cavity {j.cavity}" for j in held)
+    return f"Soldered on, {where}{over}{' each' if over and len(held) > 1 else ''}: {wires}"
 
 
 def joint_svg(run: RunPlan, index: int, catalogue: Catalogue) -> str:
@@ -53,7 +69,7 @@ def joint_svg(run: RunPlan, index: int, catalogue: Catalogue) -> str:
     draw = _bridge if joint.kind == "jumper" else _soldered
     body = [paints.definitions(colours), draw(joint, colours, paints)]
     title = {"splice": "Splice", "jumper": "Bridge", "solder_on": "Soldered-on wire"}[joint.kind]
-    return svg.document(prefix, "joint", (WIDE, TALL), (title, joint_words(joint, run, catalogue)), body)
+    return svg.document(prefix, "joint", (WIDE, TALL), (title, joint_words(run, (index,), catalogue)), body)
 
 
 def _bridge(joint: Joint, colours: list[str], paints: Paints) -> str:

@@ -151,3 +151,25 @@ def test_the_two_halves_of_a_wire_table_on_small_paper_stand_apart(page, example
     # By hand: 3 mm at 96 px to the inch are 11.3 px; a rule stands in the middle of the gap.
     assert rule == "solid"
     assert gap > 11.3
+
+
+def test_the_drawing_stays_through_the_steps_and_follows_an_edit(page, example):
+    from playwright.sync_api import expect
+
+    build = example("compact")
+    page.goto(f"{build}/parts")
+    sent = []
+    page.on("request", lambda request: sent.append(request.headers.get("sheet-shown")))
+    before = page.locator("#sheet svg").inner_html()
+    page.locator('#rail a[href$="/routes"]').click()
+    page.wait_for_selector("#routes")
+    assert any(sent)
+    assert page.locator("#sheet svg").inner_html() == before
+    page.fill('#routes input[name="runs.r1.length"]', "4321 mm")
+    page.get_by_role("button", name="Save the routes").click()
+    expect(page.locator("#sheet svg")).to_contain_text("4321 mm")
+    page.locator('#rail a[href$="/tools"]').click()
+    page.wait_for_selector("#tools")
+    assert page.locator("#sheet svg").count() == 0
+    page.go_back()
+    expect(page.locator("#sheet svg")).to_contain_text("4321 mm")

@@ -4,7 +4,7 @@ import pytest
 
 from server.domain.model.catalogue import Shrink
 from server.domain.model.plan import Joint
-from server.drawing.joints import joint_svg, joint_words
+from server.drawing.joints import joint_groups, joint_svg, joint_words
 from tests.drawing import reading, scenes
 
 CATALOGUE = replace(
@@ -26,7 +26,7 @@ RUN = scenes.straight_cpu(3, joints=(SPLICE, BRIDGE, SOLDERED))
     ids=["splice", "bridge", "soldered"],
 )
 def test_a_joint_is_told_with_its_wires_its_place_and_its_heat_shrink(joint, parts):
-    said = joint_words(joint, RUN, CATALOGUE)
+    said = joint_words(RUN, (RUN.joints.index(joint),), CATALOGUE)
     assert [part for part in parts if part not in said] == []
 
 
@@ -41,3 +41,16 @@ def test_the_picture_of_a_joint_names_its_wires_and_stays_on_its_drawing(index):
 def test_ids_of_all_joints_of_a_run_are_unique():
     found = [i for index in range(3) for i in reading.ids(reading.parse(joint_svg(RUN, index, CATALOGUE)))]
     assert len(found) == len(set(found))
+
+
+def test_wires_soldered_on_alike_are_told_once_together():
+    others = [replace(SOLDERED, labels=(f"3-0{c}",), cavity=str(c)) for c in (1, 2)]
+    run = replace(RUN, joints=(SPLICE, SOLDERED, *others))
+    assert joint_groups(run) == ((0,), (1, 2, 3))
+    said = joint_words(run, (1, 2, 3), CATALOGUE)
+    assert [label for label in ("3-07", "3-01", "3-02") if label not in said] == []
+
+
+def test_wires_soldered_on_at_different_places_are_told_apart():
+    run = replace(RUN, joints=(SOLDERED, replace(SOLDERED, labels=("3-01",), cavity="1", distance_mm=250.0)))
+    assert joint_groups(run) == ((0,), (1,))

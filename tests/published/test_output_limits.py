@@ -1,4 +1,4 @@
-"""Output limits of a desktop supply against the design guides: edge values belong to the range, the next step does not."""
+"""Output limits of a desktop supply against the design guides: edge values belong to the range, the next step not."""
 
 import pytest
 

@@ -23,7 +23,7 @@ def run(bench: Bench) -> str:
 
 @pytest.fixture
 def graphics(pages: TestClient) -> Bench:
-    """A card whose eight positions want five COM where the layout's graphics port carries four: one contact is shared."""
+    """A card whose eight positions want five COM where the graphics port carries four: one contact is shared."""
     desk: BuildDesk = pages.app.state.desk  # type: ignore[attr-defined]
     opened = desk.create("Shared contacts")
     opened = desk.choose_supply(opened.build_id, opened.revision, "split-18-10")

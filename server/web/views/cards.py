@@ -7,7 +7,7 @@ from server.domain.model.build import SUPPLY
 from server.domain.model.plan import RunPlan
 from server.drawing.face import plug_face_svg
 from server.drawing.face_words import face_words
-from server.drawing.joints import joint_svg, joint_words
+from server.drawing.joints import joint_groups, joint_svg, joint_words
 from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.pieces import (
@@ -22,7 +22,8 @@ from server.web.views.pieces import (
     wire_table,
 )
 from server.web.views.run import run_facts
-from server.web.views.wiring import METHODS, latch_words
+from server.web.views.ways import METHODS
+from server.web.views.wiring import latch_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,8 +126,8 @@ def _card(run: RunPlan, opened: Opened) -> Card:
         steps=_steps(run, opened),
         latch=latch_words(run),
         joints=tuple(
-            JointLine(joint_svg(run, index, opened.catalogue), joint_words(joint, run, opened.catalogue))
-            for index, joint in enumerate(run.joints)
+            JointLine(joint_svg(run, group[0], opened.catalogue), joint_words(run, group, opened.catalogue))
+            for group in joint_groups(run)
         ),
         view="plugs seen from the wire side",
         marks="; ".join((*_marks(run, opened), *(keys if len(keys) == 1 else ()))),
