@@ -33,7 +33,8 @@ class RouteEntry:
 def choose_supply(build: Build, catalogue: Catalogue, layout: str) -> Build:
     """Take another supply layout; runs whose port it lacks, or that it cannot feed there, are given new ports."""
     newest = catalogue.supplies.get(layout)
-    version = newest.version if newest else 1
+    # A layout that was put away has no newest version; a build that uses it keeps the one it has.
+    version = newest.version if newest else build.supply_version if build.supply == layout else 1
     return propose(replace(build, supply=layout, supply_version=version), catalogue)
 
 

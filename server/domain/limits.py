@@ -8,7 +8,7 @@ from server.domain.errors import Problem
 from server.domain.model.build import SUPPLY, Build, PlugRef, Route, Run
 from server.domain.model.catalogue import Catalogue
 from server.domain.reference import LENGTH_MOST_MM, LOOM_LIMIT_PARTS
-from server.domain.sockets import SocketFacts, every_socket, key
+from server.domain.sockets import SocketFacts, every_socket, key, layout_of
 
 Sockets = Mapping[tuple[str, str], SocketFacts]
 
@@ -69,7 +69,7 @@ def _words(build: Build) -> Iterator[Problem]:
 
 
 def _supply(build: Build, catalogue: Catalogue) -> Iterator[Problem]:
-    if build.supply and build.supply not in catalogue.supplies:
+    if build.supply and layout_of(build, catalogue) is None:
         yield Problem("supply", f"no supply layout is called '{build.supply}'")
 
 

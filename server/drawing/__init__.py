@@ -1,8 +1,8 @@
 """Drawing: plan in, SVG text out; pure.
 
-Three pictures: ``face`` (a plug, cavity by cavity), ``ribbon`` (a run laid out flat; ``ribbon_end`` shows its last
-stretch close up) and ``harness`` (the whole build). Every drawing is an ``svg.drawing``; ids start with the run
-number or with ``harness``.
+Pictures: ``face`` (a plug, cavity by cavity), ``crossing`` (which cavity feeds which, and where wires cross),
+``ribbon`` (a run laid out flat; ``ribbon_end`` shows its last stretch close up), ``joints`` (splices and bridges, small)
+and ``harness`` (the whole build). Every drawing is an ``svg.drawing``; ids start with the run number or ``harness``.
 
 Classes, coloured in ``static/css/drawing.css`` from the properties of ``tokens.css``:
 
@@ -11,7 +11,9 @@ Classes, coloured in ``static/css/drawing.css`` from the properties of ``tokens.
   ``edge`` for outlines of filled shapes; ``outline`` for the ink around a wire; ``halo`` for the gap around a ribbon
   that lies over another; ``open`` for a live cavity that is left open; ``grid`` and ``grid-lines``;
 - fills: ``paper``, ``sheet``, ``solid`` (ink), ``balloon``, ``dot`` (end of a leader line);
-- links: ``run``, and ``selected`` on the run that is open; ``title-block`` for the block at the bottom right.
+- crossing: ``ways`` with one ``way`` per wire (the others fade when it is tabbed to), ``meetings``, ``numbers``;
+- links: ``run``, with ``hit`` as its wide, unseen target, and ``selected`` on the run that is open;
+  ``title-block`` for the block at the bottom right.
 
 Wire colours are presentation attributes and keep their real values in every theme and in print.
 """
