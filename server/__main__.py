@@ -15,7 +15,9 @@ def _parser() -> argparse.ArgumentParser:
         description="Loomwright plans hand-made internal computer cables. Without a command it starts the planner.",
     )
     parser.add_argument("--port", type=_port, help=f"port to listen on (without it {DEFAULT_PORT}, or the next free)")
-    parser.add_argument("--data", type=Path, help="folder that keeps your builds (made when missing)")
+    parser.add_argument(
+        "--data", type=Path, help="folder that keeps your builds (made when missing); plan reads its prices and layouts"
+    )
     parser.add_argument("--no-browser", action="store_true", help="do not open the browser")
     commands = parser.add_subparsers(dest="command", title="commands", metavar="")
     plan = commands.add_parser("plan", help="print the plan of a build document as JSON and store nothing")
@@ -36,7 +38,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Runs the command line and returns the exit status: 0 done, 2 refused with the reason on standard error."""
     chosen = _parser().parse_args(arguments)
     if chosen.command == "plan":
-        return print_plan(chosen.document, layout=chosen.layout)
+        return print_plan(chosen.document, layout=chosen.layout, data=chosen.data)
     return serve(port=chosen.port, data=chosen.data, open_browser=not chosen.no_browser)
 
 

@@ -120,13 +120,16 @@ def _stop(number: int, frame: FrameType | None) -> None:
     raise KeyboardInterrupt
 
 
-def print_plan(document: str, settings: Settings | None = None, layout: str | None = None) -> int:
-    """Prints the plan of a build document on standard output; reads no data folder and makes none.
+def print_plan(
+    document: str, settings: Settings | None = None, layout: str | None = None, data: Path | None = None
+) -> int:
+    """Prints the plan of a build document on standard output; makes no data folder, and reads one only when told to.
 
     Args:
         document: Path of the document; ``-`` reads standard input.
         settings: Where the catalogue lies.
         layout: Path of a layout document to plan with in place of the build's own supply; ``-`` reads standard input.
+        data: Data folder whose prices, measurements and layouts hold; the shipped catalogue without it.
 
     Returns:
         Exit status.
@@ -134,7 +137,7 @@ def print_plan(document: str, settings: Settings | None = None, layout: str | No
     if document == layout == "-":
         return _refuse("Only one of the two documents can come from standard input.")
     try:
-        text = _plan(document, layout, (settings or Settings()).catalogue_folder)
+        text = _plan(document, layout, (settings or Settings()).catalogue_folder, data)
     except _RefusedError as refusal:
         return _refuse(str(refusal))
     except LoomwrightError as error:
@@ -150,11 +153,18 @@ def print_plan(document: str, settings: Settings | None = None, layout: str | No
     return DONE
 
 
-def _plan(document: str, layout: str | None, catalogue_folder: Path) -> str:
+def _plan(document: str, layout: str | None, catalogue_folder: Path, data: Path | None) -> str:
     """The plan's text; a document that cannot be accepted is named with what is wrong with it."""
     from server.services import offline  # noqa: PLC0415  # Loads the planner only when it is asked for.
 
-    catalogue, recorded, reading = offline.shipped_catalogue(catalogue_folder), None, layout or document
+    if data is None:
+        catalogue = offline.shipped_catalogue(catalogue_folder)
+    else:
+        database = Settings(data=data).database
+        if not database.is_file():
+            raise _RefusedError(f"{data}: no planner has kept its data there.")
+        catalogue = offline.kept_catalogue(database)
+    recorded, reading = None, layout or document
     try:
         if layout is not None:
             recorded = offline.layout_of_document(_read(layout), catalogue)

@@ -1,7 +1,7 @@
 """Drawing: plan in, SVG text out; pure.
 
 Pictures: ``face`` (a plug, cavity by cavity), ``crossing`` (which cavity feeds which, and where wires cross),
-``ribbon`` (a run laid out flat; ``ribbon_end`` shows its last stretch close up), ``joints`` (splices and bridges, small)
+``ribbon`` (a run laid out flat; ``ribbon_end`` shows its last stretch close up), ``joints`` (splices, bridges)
 and ``harness`` (the whole build). Every drawing is an ``svg.drawing``; ids start with the run number or ``harness``.
 
 Classes, coloured in ``static/css/drawing.css`` from the properties of ``tokens.css``:

@@ -1,4 +1,4 @@
-"""A plan without a database: a document and the shipped catalogue give the plan that a fresh planner would show."""
+"""A plan without the planner: a document and a catalogue, shipped or kept, give the plan that the page would show."""
 
 from dataclasses import replace
 from pathlib import Path
@@ -12,6 +12,8 @@ from server.domain.model.catalogue import Catalogue, SupplyLayout
 from server.domain.plan import plan
 from server.services.records import check
 from server.store.catalogue_memory import catalogue_from_files
+from server.store.catalogue_read import read_catalogue
+from server.store.database import open_database, reading
 
 
 def shipped_catalogue(folder: Path) -> Catalogue:
@@ -21,6 +23,23 @@ def shipped_catalogue(folder: Path) -> Catalogue:
         CatalogueError: a catalogue file breaks a rule.
     """
     return catalogue_from_files(folder)
+
+
+def kept_catalogue(database: Path) -> Catalogue:
+    """The catalogue of a data folder, with the builder's own prices, measurements and layouts.
+
+    Args:
+        database: The folder's database; it must exist, and is only read.
+
+    Raises:
+        DatabaseError: it cannot be read as one.
+    """
+    engine = open_database(database)
+    try:
+        with reading(engine) as session:
+            return read_catalogue(session)
+    finally:
+        engine.dispose()
 
 
 def plan_text(document: bytes, catalogue: Catalogue, layout: SupplyLayout | None = None) -> str:

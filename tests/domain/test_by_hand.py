@@ -303,3 +303,25 @@ def test_a_method_that_is_no_longer_possible_is_planned_as_a_new_cable_and_told(
     found = plan(forced, catalogue)
     assert found.runs[0].method == "scratch"
     assert "method_refused" in {f.code for f in found.findings}
+
+
+def test_a_bridged_wire_no_longer_crosses_in_the_ribbon(catalogue: Catalogue) -> None:
+    # By hand: a port whose +12V and COM alternate makes crossings; without one COM wire there can only be fewer.
+    nets = ["COM", "+12V", "COM", "+12V", "+12V", "COM", "+12V", "COM"]
+    build, own = scene(catalogue, nets, "graphics-8")
+    build = edits.change_run(build, "r1", finish=RunFinish(awg=18))
+    before = first(build, own)
+    after = first(by_hand.set_shared(build, "r1", shared_place(before), "jumper"), own)
+    (bridge,) = (j for j in after.joints if j.kind == "jumper")
+    gone = next(w for w in before.wires if w.target.cavity == bridge.cavity)
+    assert after.crossings <= before.crossings
+    assert gone.label in bridge.labels
+
+
+def test_a_bridge_is_told_of_at_the_part_end(catalogue: Catalogue) -> None:
+    build, own = scene(catalogue, FOUR_AND_FOUR, "graphics-8")
+    build = edits.change_run(build, "r1", finish=RunFinish(awg=18))
+    run = first(by_hand.set_shared(build, "r1", shared_place(first(build, own)), "jumper"), own)
+    told = [note for note in run.notes if "takes two wires" in note]
+    assert told
+    assert all("at the part end" in note for note in told)

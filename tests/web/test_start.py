@@ -10,11 +10,14 @@ import subprocess
 import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
 
 from server.config import ROOT, Settings
+from server.store.catalogue_edits import set_catalogue_value
+from server.store.database import open_database, writing
 
 EXAMPLE = sorted(Settings().examples_folder.glob("*.json"))[0]
 COMMAND = [sys.executable, "-m", "server"]
@@ -263,3 +266,25 @@ def test_a_reader_that_has_enough_is_no_fault() -> None:
     script = f'"{sys.executable}" -m server plan "{EXAMPLE}" | head -c 1'
     ended = subprocess.run(["sh", "-c", script], cwd=ROOT, capture_output=True, timeout=60, check=False)
     assert (ended.stdout, ended.stderr) == (b"{", b"")
+
+
+def test_a_plan_with_a_data_folder_goes_by_the_prices_kept_there(tmp_path: Path) -> None:
+    folder = tmp_path / "kept"
+    with planner(folder, "--port", "0"):
+        pass
+    engine = open_database(Settings(data=folder).database)
+    with writing(engine) as session:
+        set_catalogue_value(session, "packs", "wire-awg22-plain-10000", "price", "9999")
+    engine.dispose()
+    shipped, kept = run("plan", str(EXAMPLE)), run("--data", str(folder), "plan", str(EXAMPLE))
+    assert (shipped.returncode, kept.returncode) == (0, 0)
+    totals = [Decimal(json.loads(said.stdout)["plan"]["estimate"]["total"]) for said in (shipped, kept)]
+    # The compact example buys that roll; at 9999 no rounding or other pack hides that it was read.
+    assert totals[1] != totals[0]
+
+
+def test_a_plan_with_a_data_folder_that_nobody_kept_is_refused_and_makes_none(tmp_path: Path) -> None:
+    ended = run("--data", str(tmp_path / "nowhere"), "plan", str(EXAMPLE))
+    assert ended.returncode == 2
+    assert b"no planner has kept its data there" in ended.stderr
+    assert not (tmp_path / "nowhere").exists()

@@ -9,7 +9,7 @@ from server.domain.model.build import Build
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import BuyLine, Finding, PlannedWire, RunPlan, Severity, Unfed, WireEnd
 from server.domain.plan.resolve import RunPlug
-from server.domain.plan.runs import PlannedRun
+from server.domain.plan.runs import PlannedRun, where_words
 from server.domain.plan.trust import metering_findings
 from server.domain.reference import sensed_net
 from server.domain.sockets import layout_of
@@ -194,7 +194,7 @@ def _sharing(planned: PlannedRun, catalogue: Catalogue) -> Iterator[_Part]:
     """Two wires in one contact: told, and weighed against the copper that the contact takes."""
     wires = {wire.label: wire for wire in planned.plan.wires}
     for wire in planned.plan.wires:
-        for end, at in ((wire.source, "supply end"), (wire.target, "part end")):
+        for end, at in ((wire.source, where_words(wire)), (wire.target, "part end")):
             if not end.shared_with or wire.label > min(end.shared_with):
                 continue
             labels = (wire.label, *end.shared_with)

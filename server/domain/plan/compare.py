@@ -5,7 +5,19 @@ from dataclasses import replace
 from server.domain.model.plan import LatchWay, PinCost, PlainWiring
 from server.domain.plan.resolve import ResolvedRun
 from server.domain.plan.wires import RunWires, plugs_of
-from server.domain.wiring import assign, plain_wiring
+from server.domain.wiring import assign, crossings_of, plain_wiring
+
+
+def crossings_in_ribbon(resolved: ResolvedRun, made: RunWires) -> int:
+    """Crossings of the wires that lie in the ribbon; a wire bridged at the part end no longer does."""
+    if made.assignment is None:
+        return 0
+    bridged = {path.stops[0][1] for path in made.paths if path.begin == "jumper"}
+    if not bridged:
+        return made.assignment.cost.crossings
+    sources, plug, _ = plugs_of(resolved)
+    links = tuple(link for link in made.assignment.links if link.sense or link.cavity not in bridged)
+    return crossings_of(links, sources, plug, made.assignment.order, latch_down=made.assignment.latch_down)
 
 
 def latch_ways(made: RunWires) -> tuple[LatchWay, ...]:

@@ -8,7 +8,7 @@ from server.domain.materials import cap_for, comb_for, comb_positions_mm, sleeve
 from server.domain.model.build import Build
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import PlannedWire, Plug, RunPlan, SleevePiece
-from server.domain.plan.compare import latch_ways, pin_costs, plain_of
+from server.domain.plan.compare import crossings_in_ribbon, latch_ways, pin_costs, plain_of
 from server.domain.plan.resolve import ResolvedRun, RunPlug
 from server.domain.plan.sharing import joints_of, offers_of
 from server.domain.plan.wires import RunWires, wires_of
@@ -60,7 +60,7 @@ def run_plan(resolved: ResolvedRun, build: Build, catalogue: Catalogue) -> Plann
         sources=tuple(_plug(resolved.sources[i], resolved, made, catalogue, None) for i in order),
         ends=tuple(_plug(end, resolved, made, catalogue, i) for i, end in enumerate(resolved.ends)),
         wires=wires,
-        crossings=made.assignment.cost.crossings if made.assignment else 0,
+        crossings=crossings_in_ribbon(resolved, made),
         doubles=made.assignment.cost.doubles if made.assignment else 0,
         spare_cavities=_spare(resolved, made, order),
         comb=comb,
@@ -192,7 +192,7 @@ def _notes(resolved: ResolvedRun, made: RunWires) -> tuple[str, ...]:
     for wire in made.wires:
         if wire.source.shared_with and wire.label < min(wire.source.shared_with):
             labels = ", ".join((wire.label, *wire.source.shared_with))
-            notes.append(f"Contact {wire.source.cavity} at the {_where(wire)} takes two wires: {labels}.")
+            notes.append(f"Contact {wire.source.cavity} at the {where_words(wire)} takes two wires: {labels}.")
         if wire.target.shared_with and wire.label < min(wire.target.shared_with):
             labels = ", ".join((wire.label, *wire.target.shared_with))
             notes.append(f"Contact {wire.target.cavity} at the part end takes two wires: {labels}.")
@@ -204,5 +204,8 @@ def _notes(resolved: ResolvedRun, made: RunWires) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def _where(wire: PlannedWire) -> str:
-    return "plug before" if wire.source_at_end else "supply end"
+def where_words(wire: PlannedWire) -> str:
+    """Which end of a run a wire starts at, in words; a bridge starts at the part plug that it also ends in."""
+    if not wire.source_at_end:
+        return "supply end"
+    return "part end" if wire.source.plug == wire.target.plug else "plug before"

@@ -4,7 +4,7 @@
 """
 
 from server.domain.wiring.frame import ribbon_position
-from server.domain.wiring.solve import assign, pin_problems, plain_wiring, shortages
+from server.domain.wiring.solve import assign, crossings_of, pin_problems, plain_wiring, shortages
 from server.domain.wiring.words import (
     WIRES_PER_CONTACT,
     Assignment,
@@ -28,6 +28,7 @@ __all__ = [
     "SourcePlug",
     "Way",
     "assign",
+    "crossings_of",
     "pin_problems",
     "plain_wiring",
     "ribbon_position",

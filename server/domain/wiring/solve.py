@@ -1,12 +1,13 @@
 """The best wiring of one part plug, both latch positions and every order of the sources tried."""
 
 from collections import Counter
+from collections.abc import Sequence
 from functools import lru_cache
 from itertools import permutations
 
 from server.domain.wiring.frame import cost_of, links_of, source_places, targets_of, wanted_nets
 from server.domain.wiring.sweep import Sweep
-from server.domain.wiring.words import WIRES_PER_CONTACT, Assignment, PartPlug, Shortage, SourcePlug, Way
+from server.domain.wiring.words import WIRES_PER_CONTACT, Assignment, Link, PartPlug, Shortage, SourcePlug, Way
 
 ORDERS_TRIED = 3
 """Up to so many source plugs every order side by side is tried; more than that do not feed one inlet."""
@@ -106,6 +107,29 @@ def _best_way(sources: tuple[SourcePlug, ...], part: PartPlug, *, latch_down: bo
         wires = Sweep(source_places(sources, order, latch_down=latch_down), targets_of(part, sources)).run()
         ways.append(Way(latch_down, order, cost_of(wires), links_of(wires)))
     return min(ways, key=lambda way: way.cost)
+
+
+def crossings_of(
+    links: Sequence[Link],
+    sources: tuple[SourcePlug, ...],
+    part: PartPlug,
+    order: tuple[int, ...],
+    *,
+    latch_down: bool,
+) -> int:
+    """Crossings of some of the wires between the same plugs.
+
+    Args:
+        links: The wires that lie in the ribbon.
+        sources: Plugs that give.
+        part: The plug that takes.
+        order: Source plugs from left to right.
+        latch_down: True when they lie with their latch down.
+    """
+    places = {(p.plug, p.cavity): p for p in source_places(sources, order, latch_down=latch_down)}
+    targets = {t.cavity: t for t in targets_of(part, sources)}
+    wires = [(places[link.source, link.source_cavity], targets[link.cavity], link.sense) for link in links]
+    return cost_of(wires).crossings
 
 
 def plain_wiring(sources: tuple[SourcePlug, ...], part: PartPlug) -> Way:
