@@ -225,7 +225,8 @@ def _parts(opened: Opened, fields: Fields) -> tuple[PartLine, ...]:
         """One socket: its run, or the reason why it has none."""
         where = part.id, socket.id
         pinout = opened.catalogue.pinouts.get(socket.pinout)
-        name = pinout.name if pinout else socket.pinout
+        alike = sum(other.pinout == socket.pinout for other in part.sockets) > 1
+        name = f"{pinout.name if pinout else socket.pinout}{f' ({socket.id})' if alike else ''}"
         outlet = pinout is not None and pinout.role == "outlet"
         role = "feeds this run" if outlet else ""
         if run := (feeding if outlet else fed).get(where):
