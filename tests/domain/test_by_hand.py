@@ -325,3 +325,12 @@ def test_a_bridge_is_told_of_at_the_part_end(catalogue: Catalogue) -> None:
     told = [note for note in run.notes if "takes two wires" in note]
     assert told
     assert all("at the part end" in note for note in told)
+
+
+def test_thinner_wire_that_is_still_too_thick_is_told_and_a_splice_remains(catalogue: Catalogue) -> None:
+    build, own = scene(catalogue, FOUR_AND_FOUR, "graphics-8")
+    run = first(build, own)
+    # By hand: 16 and 22 AWG are 1.32 + 0.34 = 1.66 mm2 where the contact takes 1.32 mm2.
+    assert (offer_of(run, "thinner").possible, offer_of(run, "thinner").chosen) == (False, True)
+    assert offer_of(run, "splice").possible
+    assert "double_tight" in {f.code for f in plan(build, own).findings}

@@ -155,7 +155,7 @@ def _thinner(resolved: ResolvedRun, give: Path, catalogue: Catalogue) -> _Verdic
         return False, "no listed wire is thin enough", Decimal(0), ()
     fits, text = _fit_words(resolved, give, _stocks(resolved, catalogue, awg, second), catalogue)
     load = "it carries no load" if idle else "look at the current findings of this run"
-    return fits or idle, f"{text}; {load}", Decimal(0), (f"{second} AWG wire",)
+    return fits, f"{text}; {load}", Decimal(0), (f"{second} AWG wire",)
 
 
 def _jumper(resolved: ResolvedRun, paths: list[Path], give: Path, catalogue: Catalogue) -> _Verdict:
