@@ -212,7 +212,7 @@ def _sharing(planned: PlannedRun, catalogue: Catalogue) -> Iterator[_Part]:
                 yield (
                     "warn",
                     "double_tight",
-                    f"{detail} A thinner gauge for this run would do.",
+                    f"{detail} Take a thinner gauge for this run, or another way out on its page.",
                     contact.source,
                     end.cavity,
                 )

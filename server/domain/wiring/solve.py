@@ -132,6 +132,7 @@ def crossings_of(
     return cost_of(wires).crossings
 
 
+@lru_cache(maxsize=2048)
 def plain_wiring(sources: tuple[SourcePlug, ...], part: PartPlug) -> Way:
     """The wiring of somebody who does not plan: cavity by cavity, each from the first contact that carries its net.
 
