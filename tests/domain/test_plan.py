@@ -491,3 +491,14 @@ def test_the_ports_list_names_the_run_that_uses_each(catalogue: Catalogue) -> No
 def test_a_measured_build_waits_for_nothing(catalogue: Catalogue) -> None:
     found = plan(measured(built(catalogue, "one-24", [("board-small", 1), ("drive-sata", 3)])), catalogue)
     assert (found.summary.waiting, found.estimate.complete) == (0, True)
+
+
+@pytest.mark.parametrize(("limit", "told"), [(24.9, True), (25.0, False)])
+def test_what_all_parts_may_draw_is_held_against_the_supplys_own_limit(
+    catalogue: Catalogue, limit: float, told: bool
+) -> None:
+    # By hand: two 150 W inlets at 12 V are 2 x 12.5 = 25 A.
+    ports = [port(f"G{i}", "p42-8g-plug", ["graphics"], EIGHTS) for i in (1, 2)]
+    own = with_layout(catalogue, replace(layout(*ports), limits_a={"+12V": limit}))
+    found = plan(built(own, "test", [("graphics-2x8", 1)]), own)
+    assert ("supply_limit" in {finding.code for finding in found.findings}) == told

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator
 
 from server.domain.electrical import contact_loads
 from server.domain.materials import conductor_limit_mm2, gauges_taken, insulation_fits, wire_of
-from server.domain.model.build import Build
+from server.domain.model.build import SUPPLY, Build
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import BuyLine, Finding, PlannedWire, RunPlan, Severity, Unfed, WireEnd
 from server.domain.plan.resolve import RunPlug
@@ -40,6 +40,7 @@ def findings_of(
     """
     plans = tuple(planned.plan for planned in runs)
     found = [*_supply(build, catalogue, plans), *(_unfed(inlet) for inlet in unfed)]
+    found += _supply_limits(build, catalogue, runs)
     found += [_unpriced(line) for line in buys if line.price is None]
     for planned in runs:
         found += _run(planned, catalogue)
@@ -63,6 +64,22 @@ def _supply(build: Build, catalogue: Catalogue, runs: tuple[RunPlan, ...]) -> It
             f"the build keeps version {layout.version} of the layout '{layout.name}'; version {newest.version} exists."
         )
         yield Finding("note", "newer_layout", f"The supply: {text}", RULE)
+
+
+def _supply_limits(build: Build, catalogue: Catalogue, runs: tuple[PlannedRun, ...]) -> Iterator[Finding]:
+    """What all parts on the supply may draw together, by net, against the limits that the builder wrote down."""
+    layout = layout_of(build, catalogue)
+    if layout is None or not layout.limits_a:
+        return
+    drawn: Counter[str] = Counter()
+    for planned in runs:
+        if any(source.ref.part == SUPPLY for source in planned.resolved.sources):
+            for end in planned.resolved.ends:
+                drawn.update(_draw(end))
+    for net, limit in layout.limits_a.items():
+        if drawn[net] > limit * (1 + 1e-9):
+            text = f"the parts may draw {drawn[net]:.1f} A from {net} together; the supply gives {limit:.1f} A."
+            yield Finding("warn", "supply_limit", f"The supply: at their greatest load {text}", layout.source)
 
 
 def _unfed(inlet: Unfed) -> Finding:
