@@ -113,7 +113,7 @@ def _verdict(net: str, reading: Reading | None, port: Port, edition: Edition) ->
             "no_fit", (), f"{said} fits no output. Recorded: {_name(net)}, {expected(net, edition)}. Measure again."
         )
     if reading.settled:
-        return _settled(net, reading, fits, said, edition)
+        return _settled(net, reading, fits, port, edition)
     if net not in fits:
         return Verdict("contradicts", fits, _against(net, fits, said, edition))
     rivals = tuple(fit for fit in fits if fit != net and _is_rival(net, fit, reading, port))
@@ -123,14 +123,19 @@ def _verdict(net: str, reading: Reading | None, port: Port, edition: Edition) ->
     return Verdict("metered", fits, f"{said} fits {_name(net)}.")
 
 
-def _settled(net: str, reading: Reading, fits: tuple[str, ...], said: str, edition: Edition) -> Verdict:
-    settled = reading.settled
+def _settled(net: str, reading: Reading, fits: tuple[str, ...], port: Port, edition: Edition) -> Verdict:
+    """A verdict where the builder has settled the net: it decides only what no further reading can decide."""
+    settled, said = reading.settled, _said(reading)
     if settled not in fits:
         shows = expected(settled, edition)
         text = f"Settled as {settled}, but {_small(said)} fits {_listed(fits)}; {settled} shows {shows}."
         return Verdict("contradicts", fits, text)
     if settled != net:
         return Verdict("contradicts", fits, f"{said}, settled as {settled}; the layout records {_name(net)}.")
+    rivals = tuple(fit for fit in fits if fit != net and _is_rival(net, fit, reading, port))
+    if missing := _missing(net, rivals, reading):
+        text = f"{said} fits {_listed((net, *rivals))}. Settling is not enough: take {' and '.join(missing)}."
+        return Verdict("two_fit", fits, text)
     return Verdict("metered", fits, f"{said} fits {_name(net)}, settled by the builder.")
 
 

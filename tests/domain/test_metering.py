@@ -3,7 +3,7 @@
 import pytest
 
 from server.domain.metering import Verdict, expected, fitting_nets, progress, verdicts
-from server.domain.model.catalogue import Reading
+from server.domain.model.catalogue import Port, PortPin, Reading, SupplyLayout
 from server.domain.output_limits import SUPPLY_NETS, levels, span_words
 from tests.domain.layout_scenes import layout, port, reading
 
@@ -170,3 +170,11 @@ def test_what_to_expect_is_said_with_its_numbers() -> None:
     assert expected("+12V", "3.x") == "on 11.20 to 12.60 V, standby about 0 V"
     assert expected("COM", "strict").endswith("continuity to ground")
     assert span_words(levels("PS_ON#", "strict").standby) == "2.00 to 5.25 V"
+
+
+def test_settling_does_not_stand_in_for_a_reading_that_would_tell() -> None:
+    # A rule, not a value: 0 V in standby fits nearly every output, so the builder's word alone proves nothing.
+    port = Port("P", "P", "p42-4-plug", ("cpu",), (PortPin("1", "+12V"), PortPin("2", "COM")))
+    readings = (Reading("P", "1", standby_v=0.0, settled="+12V"), Reading("P", "2", standby_v=0.0, settled="COM"))
+    own = SupplyLayout("own", "own", "", "a test", (port,), own=True, readings=readings)
+    assert [verdict.state for verdict in verdicts(own).values()] == ["two_fit", "two_fit"]

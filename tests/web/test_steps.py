@@ -290,3 +290,7 @@ def test_a_panel_looked_at_twice_says_the_same_and_another_revision_says_its_own
     bench.send("routes", **{f"runs.{bench.run}.length": "612", "unit": "mm"})
     assert first == again
     assert 'value="612"' in bench.look("routes", swap=True).text
+
+
+def test_the_cut_list_says_that_the_supply_is_not_metered(bench: Bench) -> None:
+    assert bench.look("cuts").text.count("card-stamp") == 1

@@ -56,6 +56,7 @@ class CutsPanel:
     waiting: tuple[WaitingRun, ...]
     waiting_count: str
     total: str
+    metered: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +152,7 @@ def cuts_panel(opened: Opened) -> CutsPanel:
         waiting,
         f"{len(waiting)} waiting",
         f"{formats.count(pieces, 'wire')}, {formats.metres(total)}",
+        opened.plan.metered,
     )
 
 
