@@ -197,15 +197,17 @@ def _steps(run: RunPlan, opened: Opened) -> tuple[str, ...]:
         return (
             f"Leave the supply's own cable{length} as it is.",
             "Crimp and insert the contacts of the part plug and of the mating half by the table.",
-            "Join the mating half to the plug of the own cable only once the check is done.",
             last,
+            "Only then join the mating half to the plug of the own cable.",
         )
     soldered = any(joint.kind == "solder_on" for joint in run.joints)
     tool = f" with the {end.extraction_tool} extraction tool" if end.extraction_tool else ""
     return (
         f"Unplug the supply's own cable{length} from the supply and from the part; never open the supply.",
         f"Label each wire, then free its contact at the part end{tool}, or cut it off behind the housing.",
-        "Solder each wire on where its joint says, under its heat-shrink." if soldered else "Cut each wire to length.",
+        "Solder each wire on where its joint says, under its heat-shrink."
+        if soldered
+        else "Shorten each own wire to the length in the table.",
         "Crimp new contacts at the part end and insert them by the table.",
         last,
     )

@@ -137,7 +137,9 @@ def route_text(run: RunPlan, *, inches: bool = False) -> str:
 
 
 def cut_text(wire: PlannedWire, *, inches: bool = False) -> str:
-    """The length to cut, or that it waits for a measured route."""
+    """The length to cut, what the supply's own wire is shortened to, or that it waits for a measured route."""
+    if wire.cut_mm is None and wire.own_mm:
+        return f"own {formats.bare_length(wire.own_mm, inches=inches)}"
     return "waits" if wire.cut_mm is None else formats.bare_length(wire.cut_mm, inches=inches)
 
 

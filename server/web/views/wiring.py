@@ -90,7 +90,7 @@ def _diagrams(run: RunPlan, entered: Run, opened: Opened) -> tuple[Diagram, ...]
 def _spare_words(run: RunPlan) -> str:
     """Contacts of the source that are left, by net."""
     if not run.spare_cavities:
-        return "Every live contact of the source has a wire." if run.wires and run.sources else ""
+        return "No live contact of the source is spare." if run.wires and run.sources else ""
     counts: dict[str, int] = {}
     for plug, cavity in run.spare_cavities:
         net = run.sources[plug].nets.get(cavity, "")
