@@ -26,6 +26,7 @@ from server.documents.build_json import read_build  # noqa: E402
 from server.domain.plan import plan  # noqa: E402
 from server.domain.wiring import assign  # noqa: E402
 from server.store.catalogue_memory import catalogue_from_files  # noqa: E402
+from tests.benchmarks.lengths import measure_lengths  # noqa: E402
 from tests.benchmarks.wiring import measure_wiring  # noqa: E402
 
 ROUNDS = 30
@@ -120,6 +121,7 @@ def main() -> None:
     """Print the report."""
     measure_plan()
     measure_wiring()
+    measure_lengths()
     with tempfile.TemporaryDirectory() as data:
         server, base = serve(Path(data))
         try:
