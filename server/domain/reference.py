@@ -3,7 +3,8 @@
 from collections.abc import Mapping
 from typing import Final
 
-from server.domain.model.catalogue import Use
+from server.domain.model.build import Skill, Spare, SpareOf
+from server.domain.model.catalogue import Insulation, Use
 
 COPPER_RESISTIVITY_OHM_MM2_PER_M: Final = 0.017241
 """Annealed copper at 20 C. [ohm mm2/m] Source: IEC 60028."""
@@ -133,9 +134,13 @@ DATA_CABLE_MM: Final = 6.4
 """Diameter of the circle with the girth of a flat data cable of about 8 x 2 mm. [mm] Source: from memory."""
 
 BUNDLE_RATIO: Final[Mapping[int, float]] = {
-    1: 1.0, 2: 2.0, 3: 2.155, 4: 2.414, 5: 2.701, 6: 3.0, 7: 3.0, 8: 3.304, 9: 3.613, 10: 3.813, 11: 3.924, 12: 4.029,
+    1: 1.0, 2: 2.0, 3: 2.1548, 4: 2.4143, 5: 2.7014, 6: 3.0, 7: 3.0, 8: 3.3048, 9: 3.6132, 10: 3.8131, 11: 3.9239,
+    12: 4.0297, 13: 4.2361, 14: 4.3285, 15: 4.5214, 16: 4.6155, 17: 4.7921, 18: 4.8638, 19: 4.8638, 20: 5.1224,
+    21: 5.2524, 22: 5.4398, 23: 5.5453, 24: 5.6517,
 }  # fmt: skip
-"""Diameter of the smallest circle round equal wires, in wire diameters. Source: circle packing; closed forms to 7."""
+"""Diameter of the smallest circle round equal wires, in wire diameters, rounded up so that it is never too small.
+Source: circle packing in a circle; closed forms to 9, 11, 13, 15, 18 and 19, published tables to 20, 21 to 24 from
+memory."""
 
 CURRENCY_DIGITS: Final[Mapping[str, int]] = {
     "BHD": 3, "BIF": 0, "CLP": 0, "DJF": 0, "GNF": 0, "IQD": 3, "ISK": 0, "JOD": 3, "JPY": 0, "KMF": 0, "KRW": 0,
@@ -160,3 +165,27 @@ CONTACT_MOHM: Final = 10.0
 
 JOINT_MOHM: Final = 0.5
 """Resistance of one sound soldered joint. [mohm] Source: common practice, from memory."""
+
+TAIL_MM: Final = 80.0
+"""Usual length of a plug's own tail where several plugs share one end of a run. [mm] Source: common practice."""
+
+STEPS_MOST: Final = 2000
+"""More legs and bends than any route has; a larger number is taken for a slip."""
+
+SPARES: Final[Mapping[Skill, Mapping[SpareOf, Spare]]] = {
+    "first_cables": {"contacts": Spare(25, 6), "shrink": Spare(20, 4), "combs": Spare(0, 2)},
+    "practised": {"contacts": Spare(10, 2), "shrink": Spare(10, 2), "combs": Spare(0, 2)},
+    "every_day": {"contacts": Spare(5, 2), "shrink": Spare(5, 1), "combs": Spare(0, 2)},
+}
+"""What is bought beyond the count, by how often the builder makes cables. Source: common practice."""
+
+BEND_LEAST, BEND_WANTED = 6.0, 10.0
+"""Radius of a wire in a bend, in diameters over its insulation: absolute least, and for good. Source: NASA-STD-8739.4,
+cable that is not insulated with polyimide."""
+
+INSULATION_NOTES: Final[Mapping[Insulation, str]] = {
+    "plain": "soft insulation: it slips in the grip when crimped too lightly, and melts back near hot air",
+    "high_temperature": "hard insulation: the grip's wings do not bite it; close them fully and pull-test each set-up",
+    "clear": "hard, slippery insulation: close the grip fully, strip with a die that leaves the strands alone",
+}
+"""Plain notes on hardness. Source: common practice."""

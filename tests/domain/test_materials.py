@@ -1,28 +1,19 @@
-"""What fits what. Expected values: the shipped tables read by hand, sums by hand, properties of the braid."""
-
-import math
+"""Contacts to gauges. Expected values: the shipped tables read by hand, sums by hand."""
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
-from server.domain.materials import (
-    braid_factor,
-    cap_for,
-    comb_for,
-    comb_positions_mm,
+from server.domain.materials.contacts import (
     conductor_limit_mm2,
+    crimp_for_wires,
+    crimp_of,
     fitting_contact,
     gauges_taken,
     insulation_fits,
     shared_contact,
-    sleeve_cut_mm,
+    strip_mm,
     wire_of,
 )
-from server.domain.model.catalogue import Catalogue, Sleeve, Wire
-from tests.domain.scenes import examples
-
-BRAID = Sleeve("t", "braid of a test", 4.0, 30.0, 4.0, 12.0, "", "")
+from server.domain.model.catalogue import Catalogue, Wire
 
 
 def stock(catalogue: Catalogue, awg: int, insulation: str = "plain") -> Wire:
@@ -113,82 +104,68 @@ def test_a_gauge_that_nobody_sells_has_the_copper_of_its_solid_wire(catalogue: C
     assert conductor_limit_mm2(catalogue.contacts["p508-socket"], catalogue) == pytest.approx(2.081, abs=5e-4)
 
 
-# ---- braid ----------------------------------------------------------------------------------------------------------
-
-
-@examples(100)
-@given(st.floats(4.0, 7.9))
-def test_an_opened_braid_keeps_the_length_of_its_strands(wire_mm: float) -> None:
-    # With n turns a strand obeys length2 + (n pi D)2 = strand2; n follows from the relaxed state, for 1 mm of sleeve.
-    turns_mm = math.tan(math.radians(30)) / (math.pi * 4.0)
-    strand = math.hypot(1.0, turns_mm * math.pi * 4.0)
-    covered = 1.0 / braid_factor(BRAID, wire_mm)
-    assert math.hypot(covered, turns_mm * math.pi * wire_mm) == pytest.approx(strand)
-
-
-@examples(100)
-@given(st.floats(0.1, 4.0))
-def test_a_braid_that_hangs_loose_is_cut_as_long_as_the_wire(wire_mm: float) -> None:
-    assert braid_factor(BRAID, wire_mm) == 1.0
-
-
-@pytest.mark.parametrize("wire_mm", [8.0, 9.0, 12.5])
-def test_a_braid_does_not_open_beyond_its_jam_diameter(wire_mm: float) -> None:
-    # By hand: at 30 degrees the strands lie across at 4.0 / sin 30 = 8.0 mm.
-    with pytest.raises(ValueError, match="braid of a test"):
-        braid_factor(BRAID, wire_mm)
-
-
-def test_a_braid_does_not_open_beyond_what_its_maker_says() -> None:
-    narrow = Sleeve("t", "narrow", 4.0, 30.0, 4.0, 6.0, "", "")
-    with pytest.raises(ValueError, match="narrow"):
-        braid_factor(narrow, 6.5)
-
-
-def test_sleeve_is_cut_longer_than_the_stretch_it_covers() -> None:
-    # By hand: on 6 mm sin a1 = 0.75, cos a1 = 0.6614, cos 30 = 0.8660: 100 mm x 1.3093 = 130.93, up to 131.
-    assert sleeve_cut_mm(BRAID, 6.0, 100) == 131
-
-
-# ---- combs and caps -------------------------------------------------------------------------------------------------
+# ---- crimps ---------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
-    ("wires", "expected"),
-    [(2, "comb-2"), (5, "comb-6"), (8, "comb-8"), (13, "comb-14"), (23, "comb-24"), (24, "comb-24")],
-)
-def test_the_smallest_comb_that_holds_the_wires_is_taken(catalogue: Catalogue, wires: int, expected: str) -> None:
-    found = comb_for(catalogue, wires)
-    assert found is not None
-    assert found.id == expected
-
-
-@pytest.mark.parametrize("wires", [0, 1, 25])
-def test_no_comb_holds_one_wire_or_more_than_the_largest_has_ways(catalogue: Catalogue, wires: int) -> None:
-    assert comb_for(catalogue, wires) is None
-
-
-@pytest.mark.parametrize(
-    ("length", "expected"),
+    ("contact", "awg", "expected"),
     [
-        pytest.param(540, (45, 135, 225), id="270 visible: 3 shares of 90"),
-        pytest.param(600, (50, 150, 250), id="300 visible: 3 shares of 100"),
-        pytest.param(600.1, (38, 113, 188, 263), id="a hair more starts a fourth: 4 shares of 75.01"),
-        pytest.param(200, (50,), id="100 visible: one in the middle"),
-        pytest.param(100, (25,), id="50 visible: one in the middle"),
+        # crimps.csv read by hand: strip and die.
+        pytest.param("p42-socket-18", 20, (3.3, "open barrel, B form, nest for 18 to 20 AWG"), id="20 AWG"),
+        pytest.param("p42-socket-18", 22, (3.0, "open barrel, B form, nest for 22 to 24 AWG"), id="a smaller nest"),
+        pytest.param("satad-blade", 18, (0.0, "press block for the SATA power plug"), id="pressed, not stripped"),
     ],
 )
-def test_combs_stand_in_the_middle_of_their_share_of_the_visible_half(length: float, expected: tuple[int, ...]) -> None:
-    assert comb_positions_mm(length, 100) == expected
-
-
-@pytest.mark.parametrize("family", ["satad", "p508d"])
-def test_the_last_plug_of_a_chain_takes_the_end_cap_and_the_others_through_caps(
-    catalogue: Catalogue, family: str
+def test_strip_and_die_follow_contact_and_gauge(
+    catalogue: Catalogue, contact: str, awg: int, expected: tuple[float, str]
 ) -> None:
-    caps = [cap_for(catalogue, catalogue.families[family], last=last) for last in (False, True)]
-    assert [cap.position if cap else None for cap in caps] == ["through", "end"]
+    found = crimp_of(catalogue, contact, awg)
+    assert found is not None
+    assert (found.strip_mm, found.die) == expected
 
 
-def test_a_crimped_plug_takes_no_cap(catalogue: Catalogue) -> None:
-    assert cap_for(catalogue, catalogue.families["p42"], last=True) is None
+@pytest.mark.parametrize(
+    ("contact", "awg"),
+    [("p42-socket-18", 16), ("p42-socket-16", 18), ("satad-blade", 16), ("p508d-blade", 22), ("nothing", 18)],
+)
+def test_a_gauge_that_a_contact_does_not_take_has_no_crimp(catalogue: Catalogue, contact: str, awg: int) -> None:
+    assert crimp_of(catalogue, contact, awg) is None
+
+
+@pytest.mark.parametrize(
+    ("contact", "gauges", "expected"),
+    [
+        # Copper by the wire table: 22 AWG 0.34, 20 AWG 0.53, 18 AWG 0.87, 16 AWG 1.32 mm2; 14 AWG by formula 2.08.
+        pytest.param("p42-socket-18", (22,), 22, id="one wire is crimped as its own gauge"),
+        pytest.param("p42-socket-18", (22, 22), 18, id="0.68 mm2 is more than 20 AWG, so 18"),
+        pytest.param("p42-socket-18", (20, 22), 18, id="0.87 mm2 is just 18 AWG"),
+        pytest.param("p42-socket-18", (20, 20), None, id="1.06 mm2 is more than the contact's thickest"),
+        pytest.param("p42-socket-16", (18, 22), 16, id="1.21 mm2 is 16 AWG"),
+        pytest.param("p508-socket", (18, 18), 14, id="1.74 mm2 is 14 AWG"),
+        pytest.param("satad-blade", (18, 18), None, id="no two wires in one blade"),
+        pytest.param("p42-socket-18", (), None, id="no wire at all"),
+    ],
+)
+def test_two_wires_together_are_crimped_as_the_gauge_of_their_common_copper(
+    catalogue: Catalogue, contact: str, gauges: tuple[int, ...], expected: int | None
+) -> None:
+    found = crimp_for_wires(catalogue, contact, [stock(catalogue, awg) for awg in gauges])
+    assert (found.awg if found else None) == expected
+
+
+@pytest.mark.parametrize(
+    ("contact", "awg", "own", "expected"),
+    [
+        pytest.param("p42-socket-18", 18, {}, 3.3, id="the catalogue's"),
+        pytest.param("p42-socket-18", 18, {"p42-socket-18": 2.8}, 2.8, id="the builder's own goes before it"),
+        pytest.param("p42-socket-18", 18, {"p42-socket-16": 2.8}, 3.3, id="another contact's does not"),
+        pytest.param("p42-socket-16", 22, {}, 3.5, id="the thinner wire of a pair is stripped for the contact's gauge"),
+        pytest.param("satad-blade", 18, {}, 0.0, id="displacement strips nothing"),
+        pytest.param("satad-blade", 18, {"satad-blade": 3.0}, 0.0, id="whatever the builder says"),
+        pytest.param("nothing", 18, {"nothing": 3.0}, 0.0, id="no contact, nothing stripped"),
+    ],
+)
+def test_a_wire_is_stripped_as_its_contact_asks(
+    catalogue: Catalogue, contact: str, awg: int, own: dict[str, float], expected: float
+) -> None:
+    assert strip_mm(catalogue, own, contact, awg) == expected

@@ -83,8 +83,20 @@ AS23053_5 = {
 }  # fmt: skip
 
 
-def test_heat_shrink_comes_in_sizes_of_the_series(catalogue):
-    assert {(shrink.supplied_mm, shrink.recovered_mm) for shrink in catalogue.shrinks.values()} <= AS23053_5
+def test_2_to_1_heat_shrink_comes_in_sizes_of_the_series(catalogue):
+    # A 2:1 tube recovers to half its supplied bore, rounded; the 4:1 kind belongs to no series of that standard.
+    sizes = {(shrink.supplied_mm, shrink.recovered_mm) for shrink in catalogue.shrinks.values()}
+    two_to_one = {size for size in sizes if size[0] / size[1] < 3}
+
+    assert two_to_one
+    assert two_to_one <= AS23053_5
+
+
+def test_4_to_1_heat_shrink_recovers_to_a_quarter(catalogue):
+    # common practice: sellers name the kind by its ratio.
+    sizes = {(shrink.supplied_mm, shrink.recovered_mm) for shrink in catalogue.shrinks.values()}
+
+    assert all(supplied == 4 * recovered for supplied, recovered in sizes if supplied / recovered >= 3)
 
 
 def test_18_awg_plain_wire_fits_the_displacement_plug(catalogue):

@@ -4,17 +4,27 @@ import math
 
 import pytest
 
-from server.domain.materials import awg_area_mm2, braid_factor, comb_positions_mm
-from server.domain.model.catalogue import Sleeve
+from server.domain.materials.combs import Stretch, comb_places
+from server.domain.materials.contacts import awg_area_mm2
+from server.domain.materials.sleeves import braid_factor, jam_mm
+from server.domain.model.build import Skill, Spare
+from server.domain.model.catalogue import Catalogue, Sleeve
 from server.domain.reference import (
-    BUNDLE_RATIO,
     CHAIN_LENGTH_MOST,
     COMB_SPACING_MM,
     COPPER_RESISTIVITY_OHM_MM2_PER_M,
     DEFAULT_AWG_BY_USE,
     NET_COLOURS,
+    SPARES,
 )
 from server.domain.wiring import WIRES_PER_CONTACT
+from tests.domain.scenes import shipped_catalogue
+
+
+@pytest.fixture(scope="module")
+def catalogue() -> Catalogue:
+    return shipped_catalogue()
+
 
 # ASTM B258: d = 0.127 mm x 92^((36 - n) / 39). Copper area of a solid round wire [mm2], worked out from the
 # standard; resistance [ohm/km] of two published handbook tables for solid copper at 20 C.
@@ -62,7 +72,7 @@ def test_a_gauge_outside_the_scale_is_refused(awg: int) -> None:
 
 # Biaxial braid of inextensible strands, L = b cos(theta), D = b sin(theta) / (n pi) (Chou and Hannaford, 1996, from
 # memory); the numbers are worked out from it by hand: from 4.0 mm at 30 degrees, length ratio L2 / L1.
-BRAID = Sleeve("t", "braid of the check", 4.0, 30.0, 4.0, 20.0, "", "")
+BRAID = Sleeve("t", "braid of the check", 4.0, 30.0, 4.0, 20.0, 0.4, "", "")
 
 
 @pytest.mark.parametrize(("opened_mm", "ratio"), [(4.0, 1.0), (5.0, 0.9014), (6.0, 0.7638), (7.0, 0.5590)])
@@ -76,31 +86,40 @@ def test_a_braid_jams_where_its_strands_lie_across() -> None:
         braid_factor(BRAID, 8.0)
 
 
-# b = 120 mm, n = 3 turns: L and D by angle, worked out from the same relation.
-STATES = {20: (112.763, 4.355), 30: (103.923, 6.366), 45: (84.853, 9.003), 60: (60.000, 11.027)}
+# b = 120 mm, n = 3 turns: L and D by angle, worked out from the same relation; the steepest is the neutral angle.
+STATES = {20: (112.763, 4.355), 30: (103.923, 6.366), 45: (84.853, 9.003), 54.7356: (69.282, 10.396),
+          60: (60.000, 11.027)}  # fmt: skip
 
 
-@pytest.mark.parametrize("opened", [30, 45, 60])
-def test_two_states_of_one_braid_agree_with_the_table(opened: int) -> None:
+@pytest.mark.parametrize("opened", [30, 45, 54.7356, 60])
+def test_two_states_of_one_braid_agree_with_the_table(opened: float) -> None:
     (length, diameter), (opened_length, opened_diameter) = STATES[20], STATES[opened]
-    braid = Sleeve("t", "b", diameter, 20.0, diameter, 12.0, "", "")
+    braid = Sleeve("t", "b", diameter, 20.0, diameter, 12.0, 0.4, "", "")
     assert braid_factor(braid, opened_diameter) == pytest.approx(length / opened_length, rel=1e-3)
 
 
-# Smallest circle round equal circles, in diameters: closed forms to 7, 1 + 1/sin(pi/n) for a ring of n up to 5.
-@pytest.mark.parametrize("wires", [2, 3, 4, 5])
-def test_few_wires_make_a_bundle_of_the_ring_they_form(wires: int) -> None:
-    assert BUNDLE_RATIO[wires] == pytest.approx(1 + 1 / math.sin(math.pi / wires), abs=6e-4)
+@pytest.mark.parametrize("angle", STATES)
+def test_every_state_of_one_braid_jams_at_the_same_diameter(angle: float) -> None:
+    # Same table: D_max = b / (n pi) = 120 / (3 pi) = 12.732 mm.
+    braid = Sleeve("t", "b", STATES[angle][1], angle, STATES[angle][1], 12.0, 0.4, "", "")
+    assert jam_mm(braid) == pytest.approx(12.732, abs=2e-3)
 
 
-def test_seven_wires_make_a_bundle_of_three_diameters() -> None:
-    # Circle packing: six round one.
-    assert (BUNDLE_RATIO[6], BUNDLE_RATIO[7]) == (3.0, 3.0)
+def test_one_comb_holds_a_hundred_millimetres_of_the_visible_half(catalogue: Catalogue) -> None:
+    # Common practice: half of 800 mm is visible, one comb per 100 mm of it.
+    places = comb_places(catalogue, [Stretch(0, 400, 24, 2, 0)], "closed", COMB_SPACING_MM)
+    assert (COMB_SPACING_MM, len(places)) == (100.0, 4)
 
 
-def test_one_comb_holds_a_hundred_millimetres_of_the_visible_half() -> None:
+@pytest.mark.parametrize("skill", ["first_cables", "practised", "every_day"])
+def test_two_combs_are_bought_beyond_the_count_of_a_run(skill: Skill) -> None:
     # Common practice.
-    assert (COMB_SPACING_MM, len(comb_positions_mm(800, COMB_SPACING_MM))) == (100.0, 4)
+    assert SPARES[skill]["combs"] == Spare(0, 2)
+
+
+def test_a_braid_opens_to_four_times_its_size(catalogue: Catalogue) -> None:
+    # Common practice: about four times.
+    assert all(3.5 <= sleeve.greatest_mm / sleeve.relaxed_mm <= 4.5 for sleeve in catalogue.sleeves.values())
 
 
 def test_no_contact_takes_more_than_two_wires() -> None:

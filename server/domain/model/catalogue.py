@@ -9,6 +9,8 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
 
+from server.domain.model.route import RouteShape
+
 Termination = Literal["crimp", "displacement", "moulded"]
 Gender = Literal["socket", "pin", "blade", "none"]
 Half = Literal["plug", "mate"]
@@ -19,6 +21,8 @@ Role = Literal["inlet", "outlet"]
 Use = Literal["main", "cpu", "graphics", "drive", "fan", "light", "panel", "usb", "audio", "data"]
 Insulation = Literal["plain", "high_temperature", "clear"]
 CapPosition = Literal["through", "end"]
+CombKind = Literal["closed", "open"]
+"""Closed: each wire is threaded through its hole. Open: the wires are pressed in from the side."""
 ItemKind = Literal["wire", "sleeve", "shrink", "contact", "housing", "comb", "cap"]
 Unit = Literal["mm", "piece"]
 Edition = Literal["strict", "2.0", "3.x"]
@@ -55,11 +59,20 @@ class Contact:
     awg_thinnest: int
     insulation_min_mm: float
     insulation_max_mm: float
+    wires_max: int
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Crimp:
+    """How one gauge is crimped, or pressed, into one contact."""
+
+    contact: str
+    awg: int
     strip_mm: float
     """Length of insulation taken off; 0 for insulation displacement. [mm]"""
-    wires_max: int
-    crimp_die: str
-    """Die profile, or the press that displacement needs; empty for moulded cables."""
+    die: str
+    """Die profile and nest, or the press that displacement needs."""
     source: str
 
 
@@ -137,6 +150,10 @@ class Pinout:
     """False for cables that are sleeved but never rewired."""
     load_a: Mapping[str, float]
     """Greatest current drawn (inlet) or allowed (outlet) per net. [A]"""
+    cable_girth_mm: float
+    """Length round the cable of a moulded lead that is only sleeved; 0 for cables that are wired. [mm]"""
+    plug_girth_mm: float
+    """Length round the plug that its sleeve and heat-shrink must pass over; 0 for cables that are wired. [mm]"""
     source: str
     pins: tuple[Pin, ...]
 
@@ -237,6 +254,8 @@ class Sleeve:
     braid_angle_deg: float
     least_mm: float
     greatest_mm: float
+    wall_mm: float
+    """Thickness that the braid adds all round. [mm]"""
     shrink: str
     """Id of the heat-shrink that goes with it."""
     source: str
@@ -250,8 +269,12 @@ class Shrink:
     name: str
     supplied_mm: float
     recovered_mm: float
+    wall_mm: float
+    """Nominal wall when fully recovered. [mm]"""
+    shortening_percent: float
+    """Length lost along the tube in shrinking. [%]"""
     piece_mm: float
-    """Length cut for one end. [mm]"""
+    """Length that one end shows after shrinking. [mm]"""
     source: str
 
 
@@ -264,6 +287,7 @@ class Comb:
     ways: int
     rows: int
     columns: int
+    kind: CombKind
     source: str
 
 
@@ -308,6 +332,7 @@ class Catalogue:
     version: str
     families: Mapping[str, Family]
     contacts: Mapping[str, Contact]
+    crimps: tuple[Crimp, ...]
     ratings: tuple[Rating, ...]
     housings: Mapping[str, Housing]
     pinouts: Mapping[str, Pinout]
@@ -318,6 +343,8 @@ class Catalogue:
     shrinks: Mapping[str, Shrink]
     combs: Mapping[str, Comb]
     caps: Mapping[str, Cap]
+    shapes: Mapping[str, RouteShape]
+    """Route shapes to start from, the builder's own behind those that come with the planner."""
     packs: tuple[Pack, ...]
     labour: Mapping[str, Labour]
     earlier: Mapping[tuple[str, int], SupplyLayout] = field(default_factory=dict)

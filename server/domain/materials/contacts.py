@@ -1,12 +1,9 @@
-"""What fits what: contacts to gauges, sleeve to wire, combs to ribbons; and how much of each a run takes."""
+"""Which contact takes which wire, alone or two together, and how it is crimped."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from server.domain.model.catalogue import Cap, Catalogue, Comb, Contact, Family, Housing, Sleeve, Wire
-
-JAM_SLACK = 1e-9
-"""A braid whose strands lie across has no length left; rounding must not open it further."""
+from server.domain.model.catalogue import Catalogue, Contact, Crimp, Housing, Wire
 
 
 def fitting_contact(catalogue: Catalogue, housing: Housing, *, awg: int, signal: bool) -> Contact | None:
@@ -128,8 +125,61 @@ def conductor_limit_mm2(contact: Contact, catalogue: Catalogue) -> float:
         Two conductors in one crimp are judged by their common area (common practice). Where the catalogue sells no wire
         of that gauge, the area follows from the ASTM B258 diameter.
     """
-    sold = [w.conductor_mm2 for w in catalogue.wires.values() if w.awg == contact.awg_thickest]
-    return max(sold) if sold else awg_area_mm2(contact.awg_thickest)
+    return _copper_mm2(catalogue, contact.awg_thickest)
+
+
+def _copper_mm2(catalogue: Catalogue, awg: int) -> float:
+    sold = [w.conductor_mm2 for w in catalogue.wires.values() if w.awg == awg]
+    return max(sold) if sold else awg_area_mm2(awg)
+
+
+def crimp_of(catalogue: Catalogue, contact_id: str, awg: int) -> Crimp | None:
+    """How one wire of a gauge is crimped, or pressed, into a contact; ``None`` when the contact does not take it."""
+    return next((c for c in catalogue.crimps if c.contact == contact_id and c.awg == awg), None)
+
+
+def crimp_for_wires(catalogue: Catalogue, contact_id: str, wires: Sequence[Wire]) -> Crimp | None:
+    """How one wire, or several together, are crimped into a contact.
+
+    Args:
+        catalogue: Reference data.
+        contact_id: Id of the contact.
+        wires: The wires that share it.
+
+    Returns:
+        For one wire the crimp of its gauge. For several the crimp of the thinnest gauge whose copper is no less than
+        theirs together. ``None`` when the contact does not take them, or there are none.
+
+    Source:
+        Two conductors in one crimp are judged by their common area (common practice).
+    """
+    if len(wires) == 1:
+        return crimp_of(catalogue, contact_id, wires[0].awg)
+    area = round(sum(wire.conductor_mm2 for wire in wires), 6)
+    takes = [c for c in catalogue.crimps if c.contact == contact_id and _copper_mm2(catalogue, c.awg) >= area > 0]
+    return max(takes, key=lambda crimp: crimp.awg, default=None)
+
+
+def strip_mm(catalogue: Catalogue, own: Mapping[str, float], contact_id: str, awg: int) -> float:
+    """Length of insulation taken off a wire for a contact. [mm]
+
+    Args:
+        catalogue: Reference data.
+        own: The builder's own strip lengths by contact, which go before those of the catalogue. [mm]
+        contact_id: Id of the contact.
+        awg: Gauge of the wire.
+
+    Returns:
+        The strip length of that gauge; that of the nearest gauge where the contact does not list it, as for the thinner
+        of two wires in one crimp; 0 for insulation displacement, for a moulded plug and for an unknown contact.
+    """
+    crimps = [crimp for crimp in catalogue.crimps if crimp.contact == contact_id]
+    contact = catalogue.contacts.get(contact_id)
+    if contact is None or not crimps or catalogue.families[contact.family].termination == "displacement":
+        return 0.0
+    if contact_id in own:
+        return own[contact_id]
+    return min(crimps, key=lambda crimp: (abs(crimp.awg - awg), crimp.awg)).strip_mm
 
 
 def awg_area_mm2(awg: int) -> float:
@@ -157,77 +207,3 @@ def awg_area_mm2(awg: int) -> float:
 def wire_of(catalogue: Catalogue, awg: int, insulation: str) -> Wire | None:
     """The wire of one gauge and insulation, or ``None``."""
     return next((w for w in catalogue.wires.values() if w.awg == awg and w.insulation == insulation), None)
-
-
-def braid_factor(sleeve: Sleeve, wire_mm: float) -> float:
-    """Relaxed length of braid that covers one unit of wire.
-
-    Args:
-        sleeve: Braid by its relaxed diameter and angle.
-        wire_mm: Diameter that it is drawn over. [mm]
-
-    Returns:
-        ``cos a0 / cos a1``, with ``sin a1 = (D1 / D0) sin a0``; 1 where the braid hangs loose. [1]
-
-    Raises:
-        ValueError: the braid cannot open that far.
-
-    Source:
-        Biaxial braid of inextensible filaments: filament length is kept.
-    """
-    if wire_mm <= sleeve.relaxed_mm:
-        return 1.0
-    relaxed = math.radians(sleeve.braid_angle_deg)
-    sine = wire_mm / sleeve.relaxed_mm * math.sin(relaxed)
-    if wire_mm > sleeve.greatest_mm or sine > 1 - JAM_SLACK:
-        raise ValueError(f"{sleeve.name} does not open to {wire_mm} mm")
-    return math.cos(relaxed) / math.cos(math.asin(sine))
-
-
-def sleeve_cut_mm(sleeve: Sleeve, wire_mm: float, covered_mm: float) -> int:
-    """Relaxed length of sleeve cut for one stretch, in whole millimetres. [mm]
-
-    Args:
-        sleeve: The braid.
-        wire_mm: Diameter that it is drawn over. [mm]
-        covered_mm: Length to cover. [mm]
-
-    Raises:
-        ValueError: the braid cannot open that far.
-    """
-    return math.ceil(round(covered_mm * braid_factor(sleeve, wire_mm), 6))
-
-
-def comb_for(catalogue: Catalogue, wires: int) -> Comb | None:
-    """The smallest comb that holds so many wires, file order breaking ties; ``None`` for fewer than two or too many."""
-    if wires < 2:
-        return None
-    return min((c for c in catalogue.combs.values() if c.ways >= wires), key=lambda c: c.ways, default=None)
-
-
-def comb_positions_mm(length_mm: float, spacing_mm: float) -> tuple[int, ...]:
-    """Where combs sit on the visible half of a run, measured from the part plug.
-
-    Args:
-        length_mm: Length of the run. [mm]
-        spacing_mm: Stretch of visible ribbon that one comb holds. [mm]
-
-    Returns:
-        One position for each started stretch of the visible half, in the middle of its share of it. [mm]
-
-    Source:
-        Half the run is visible, one comb per 100 mm of it (common practice).
-
-    Example:
-        >>> comb_positions_mm(540, 100)
-        (45, 135, 225)
-    """
-    visible = length_mm / 2
-    count = math.ceil(round(visible / spacing_mm, 6))
-    return tuple(round((i + 0.5) * visible / count) for i in range(count))
-
-
-def cap_for(catalogue: Catalogue, family: Family, *, last: bool) -> Cap | None:
-    """The cap of an insulation-displacement plug: a through cap on all but the last, an end cap on the last."""
-    wanted = "end" if last else "through"
-    return next((c for c in catalogue.caps.values() if c.family == family.id and c.position == wanted), None)
