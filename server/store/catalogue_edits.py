@@ -11,6 +11,7 @@ from server.domain.errors import NotFoundError
 from server.store.catalogue_overlay import EDITABLE, edits_of, find_record, with_edits
 from server.store.layouts import layouts_stamp
 from server.store.own_packs import refuse, refuse_same_pack
+from server.store.own_shapes import shapes_stamp
 from server.store.plain_rules import first_broken_rule
 from server.store.records import PackRecord
 from server.store.tables import CatalogueEditRow, CatalogueVersionRow, OwnPackRow
@@ -137,6 +138,6 @@ def catalogue_stamp(session: Session) -> str:
     key = (CatalogueEditRow.table_name, CatalogueEditRow.row_id, CatalogueEditRow.column_name)
     edits = [row.model_dump() for row in session.exec(select(CatalogueEditRow).order_by(*key))]
     packs = [row.model_dump(mode="json") for row in session.exec(select(OwnPackRow).order_by(OwnPackRow.id))]
-    contents = json.dumps([edits, packs, layouts_stamp(session)], sort_keys=True)
+    contents = json.dumps([edits, packs, layouts_stamp(session), shapes_stamp(session)], sort_keys=True)
     digest = hashlib.sha256(contents.encode()).hexdigest()[:16]
     return f"{'' if version is None else version.version}-{digest}"

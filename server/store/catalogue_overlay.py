@@ -11,15 +11,15 @@ from sqlmodel import Session, select
 
 from server.domain.errors import NotFoundError
 from server.store.catalogue_rules import PACK_TABLES
-from server.store.records import RECORDS, CatalogueRecord, PackRecord, key_columns
+from server.store.records import RECORDS, CatalogueRecord, PackRecord, key_columns, row_key
 from server.store.tables import ROWS, CatalogueEditRow, OwnPackRow
 
 R = TypeVar("R", bound=CatalogueRecord)
 
 EDITABLE: Mapping[str, tuple[str, ...]] = {
     "wires": ("name", "conductor_mm2", "outside_mm", "ohm_per_km", "source"),
-    "sleeves": ("name", "relaxed_mm", "braid_angle_deg", "least_mm", "greatest_mm", "source"),
-    "shrinks": ("name", "supplied_mm", "recovered_mm", "piece_mm", "source"),
+    "sleeves": ("name", "relaxed_mm", "braid_angle_deg", "least_mm", "greatest_mm", "wall_mm", "source"),
+    "shrinks": ("name", "supplied_mm", "recovered_mm", "wall_mm", "shortening_percent", "piece_mm", "source"),
     "combs": ("name", "ways", "rows", "columns", "source"),
     "contacts": (
         "name",
@@ -27,17 +27,16 @@ EDITABLE: Mapping[str, tuple[str, ...]] = {
         "awg_thinnest",
         "insulation_min_mm",
         "insulation_max_mm",
-        "strip_mm",
         "wires_max",
-        "crimp_die",
         "source",
     ),
+    "crimps": ("strip_mm", "die", "source"),
     "packs": ("quantity", "price", "source"),
     "labour": ("name", "minutes", "source"),
 }
 """Columns that the builder may set, by table; ids and references stay as shipped."""
 
-_NO_MEASUREMENT = ("name", "crimp_die", "source")
+_NO_MEASUREMENT = ("name", "die", "source")
 """Columns whose change does not make the shipped source untrue."""
 
 
@@ -113,11 +112,10 @@ def edited_rows(session: Session, record: type[R]) -> list[R]:
     """
     table = _table_of(record)
     edits = edits_of(session, table) if table in EDITABLE else {}
-    key = (*key_columns(table), "id")[0]
     rows = _shipped(session, record)
     if not edits:
         return rows
-    return [_edited(row, table, edits.get(getattr(row, key), {})) for row in rows]
+    return [_edited(row, table, edits.get(row_key(table, row), {})) for row in rows]
 
 
 def _own_packs(session: Session) -> list[PackRecord]:
@@ -174,11 +172,10 @@ def find_record(session: Session, table: str, row_id: str) -> CatalogueRecord:
     Raises:
         NotFoundError: the table has no such row.
     """
-    key = key_columns(table)[-1]
     candidates: list[CatalogueRecord] = list(_shipped(session, RECORDS[table]))
     if table == "packs":
         candidates += _own_packs(session)
     for record in candidates:
-        if getattr(record, key) == row_id:
+        if row_key(table, record) == row_id:
             return record
     raise NotFoundError(f"the catalogue's {table} have no {row_id}")

@@ -8,9 +8,11 @@ from sqlmodel import Session, select
 
 from server.domain.errors import LoomwrightError
 from server.domain.model import catalogue as model
+from server.domain.model.route import RouteShape, RouteStep
 from server.store import records
 from server.store.catalogue_overlay import edited_packs, edited_rows
 from server.store.layouts import every_version
+from server.store.own_shapes import own_shapes
 from server.store.tables import CatalogueVersionRow
 from server.store.words import loads_from_text
 
@@ -73,6 +75,22 @@ def _colours(session: Session) -> Mapping[str, model.Colour]:
     return _by_id(colours)
 
 
+def _shapes(session: Session) -> Mapping[str, RouteShape]:
+    lines: dict[str, list[records.RouteShapeRecord]] = {}
+    for line in edited_rows(session, records.RouteShapeRecord):
+        lines.setdefault(line.shape, []).append(line)
+    return {
+        shape: RouteShape(
+            id=shape,
+            name=found[0].name,
+            steps=tuple(RouteStep(step.kind, step.length_mm, step.angle_deg, step.radius_mm) for step in found),
+            own=False,
+            source=found[0].source,
+        )
+        for shape, found in lines.items()
+    }
+
+
 def _own_layouts(
     session: Session, housings: Mapping[str, model.Housing]
 ) -> tuple[dict[str, model.SupplyLayout], dict[tuple[str, int], model.SupplyLayout]]:
@@ -112,6 +130,7 @@ def read_catalogue(session: Session) -> model.Catalogue:
         version=version.version,
         families=_by_id([(r.id, model.Family(**r.model_dump())) for r in edited_rows(session, records.FamilyRecord)]),
         contacts=_by_id([(r.id, model.Contact(**r.model_dump())) for r in edited_rows(session, records.ContactRecord)]),
+        crimps=tuple(model.Crimp(**r.model_dump()) for r in edited_rows(session, records.CrimpRecord)),
         ratings=tuple(model.Rating(**r.model_dump()) for r in edited_rows(session, records.RatingRecord)),
         housings=housings,
         pinouts=_pinouts(session),
@@ -122,6 +141,7 @@ def read_catalogue(session: Session) -> model.Catalogue:
         shrinks=_by_id([(r.id, model.Shrink(**r.model_dump())) for r in edited_rows(session, records.ShrinkRecord)]),
         combs=_by_id([(r.id, model.Comb(**r.model_dump())) for r in edited_rows(session, records.CombRecord)]),
         caps=_by_id([(r.id, model.Cap(**r.model_dump())) for r in edited_rows(session, records.CapRecord)]),
+        shapes={**_shapes(session), **own_shapes(session)},
         packs=tuple(model.Pack(**r.model_dump()) for r in edited_packs(session)),
         labour=_by_id(
             [(r.operation, model.Labour(**r.model_dump())) for r in edited_rows(session, records.LabourRecord)]

@@ -7,6 +7,9 @@ from typing import TypeVar
 from server.domain.errors import CatalogueError
 from server.store.records import (
     CatalogueRecord,
+    ContactRecord,
+    CrimpRecord,
+    FamilyRecord,
     HousingRecord,
     PackRecord,
     PinoutRecord,
@@ -14,12 +17,15 @@ from server.store.records import (
     PortPinRecord,
     PortRecord,
     RatingRecord,
+    RouteShapeRecord,
+    WireRecord,
     key_columns,
 )
 from server.store.words import loads_from_text
 
 REFERENCES: tuple[tuple[str, str, str], ...] = (
     ("contacts", "family", "families"),
+    ("crimps", "contact", "contacts"),
     ("ratings", "family", "families"),
     ("housings", "family", "families"),
     ("housings", "mates_with", "housings"),
@@ -160,6 +166,40 @@ def _check_ratings(lines: Lines) -> None:
         others.append(rating)
 
 
+def _check_crimps(lines: Lines) -> None:
+    contacts = {record.id: record for _, record in _records(lines["contacts"], ContactRecord)}
+    terminations = {record.id: record.termination for _, record in _records(lines["families"], FamilyRecord)}
+    sold = sorted({record.awg for _, record in _records(lines["wires"], WireRecord)})
+    known: set[tuple[str, int]] = set()
+    for number, crimp in _records(lines["crimps"], CrimpRecord):
+        contact = contacts[crimp.contact]
+        if not contact.awg_thickest <= crimp.awg <= contact.awg_thinnest:
+            rule = f"contact {contact.id} takes {contact.awg_thickest} to {contact.awg_thinnest} AWG"
+            raise CatalogueError("crimps.csv", number, "awg", rule)
+        if (crimp.strip_mm == 0) != (terminations[contact.family] == "displacement"):
+            rule = "must be 0 for insulation displacement, and only there"
+            raise CatalogueError("crimps.csv", number, "strip_mm", rule)
+        known.add((contact.id, crimp.awg))
+    for number, contact in _records(lines["contacts"], ContactRecord):
+        for awg in sold:
+            taken = contact.awg_thickest <= awg <= contact.awg_thinnest
+            if taken and terminations[contact.family] != "moulded" and (contact.id, awg) not in known:
+                raise CatalogueError("contacts.csv", number, "id", f"has no row for {awg} AWG in crimps.csv")
+
+
+def _check_shapes(lines: Lines) -> None:
+    last: RouteShapeRecord | None = None
+    for number, line in _records(lines["route_shapes"], RouteShapeRecord):
+        follows = last is not None and line.shape == last.shape
+        expected = last.step + 1 if last is not None and follows else 1
+        if line.step != expected:
+            rule = f"must be {expected}: the steps of a shape stand together, numbered from 1"
+            raise CatalogueError("route_shapes.csv", number, "step", rule)
+        if last is not None and follows and line.name != last.name:
+            raise CatalogueError("route_shapes.csv", number, "name", "must be the same in all steps of a shape")
+        last = line
+
+
 def _check_packs(lines: Lines) -> None:
     seen: dict[tuple[str, str, int], int] = {}
     for number, pack in _records(lines["packs"], PackRecord):
@@ -181,11 +221,14 @@ def check_between_lines(lines: Lines) -> None:
 
     Raises:
         CatalogueError: an id stands twice, a reference leads nowhere, a cavity is not in its housing, a socket has no
-            cavities, a load names a net the socket lacks, ratings overlap, or a pack stands twice.
+            cavities, a load names a net the socket lacks, ratings overlap, a gauge has no crimp, the steps of a shape
+            are out of order, or a pack stands twice.
     """
     _check_duplicates(lines)
     _check_references(lines)
     _check_pinouts(lines)
     _check_supplies(lines)
     _check_ratings(lines)
+    _check_crimps(lines)
+    _check_shapes(lines)
     _check_packs(lines)

@@ -47,6 +47,12 @@ def _uses(text: str) -> str:
     return text
 
 
+def _girth(value: float) -> float:
+    if value and not 5 <= value <= 200:
+        raise ValueError("must be 0, or from 5 to 200")
+    return value
+
+
 class CatalogueRecord(SQLModel):
     """What every record shares: a source."""
 
@@ -83,9 +89,7 @@ class ContactRecord(CatalogueRecord):
     awg_thinnest: Awg
     insulation_min_mm: Annotated[Millimetre, Rule(le=10)]
     insulation_max_mm: Annotated[Millimetre, Rule(gt=0, le=10)]
-    strip_mm: Annotated[Millimetre, Rule(le=20)]
     wires_max: Annotated[Count, Rule(le=4)]
-    crimp_die: MaybeText
 
     @field_validator("awg_thinnest")
     @classmethod
@@ -101,6 +105,15 @@ class ContactRecord(CatalogueRecord):
         if value < info.data.get("insulation_min_mm", value):
             raise ValueError("must not be below insulation_min_mm")
         return value
+
+
+class CrimpRecord(CatalogueRecord):
+    """A line of ``crimps.csv``."""
+
+    contact: Id
+    awg: Awg
+    strip_mm: Annotated[Millimetre, Rule(le=20)]
+    die: Text
 
 
 class RatingRecord(CatalogueRecord):
@@ -167,6 +180,16 @@ class PinoutRecord(CatalogueRecord):
     housing: Id
     rewired: YesNo
     load_a: Annotated[str, AfterValidator(_loads)]
+    cable_girth_mm: Annotated[Millimetre, AfterValidator(_girth)]
+    plug_girth_mm: Annotated[Millimetre, AfterValidator(_girth)]
+
+    @field_validator("cable_girth_mm", "plug_girth_mm")
+    @classmethod
+    def _only_a_cable_that_stays_whole_has_a_girth(cls, value: float, info: ValidationInfo) -> float:
+        rewired = info.data.get("rewired")
+        if rewired is not None and (value > 0) == rewired:
+            raise ValueError("must be 0 for a cable that is wired, and above 0 for one that is only sleeved")
+        return value
 
 
 class PinRecord(CatalogueRecord):

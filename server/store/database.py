@@ -10,14 +10,17 @@ from sqlalchemy import Connection, Engine, event, inspect
 from sqlmodel import Session, SQLModel, create_engine
 
 from server.domain.errors import LoomwrightError
-from server.store import build_tables, layout_tables, tables
+from server.store import build_tables, layout_tables, shape_tables, tables
 
-SCHEMA = 1
-"""Number of the schema that this program writes; kept in SQLite's ``user_version``."""
+SCHEMA = 2
+"""Number of the schema that this program writes; kept in SQLite's ``user_version``.
+
+1: builds, own layouts, and the catalogue with one strip length and die for each contact. 2: other catalogue tables.
+"""
 BUSY_TIMEOUT_MS = 10_000
 _WRITE = "loomwright_write"
 # Every table is declared by importing these modules.
-_DECLARED = (tables, build_tables, layout_tables)
+_DECLARED = (tables, build_tables, layout_tables, shape_tables)
 
 _writer = threading.Lock()
 # Left to SQLite's own busy handler, sixteen writers wait up to a second; behind one lock they wait a tenth of that.
@@ -54,8 +57,27 @@ def _refuse_foreign(connection: Connection, path: Path) -> None:
         raise DatabaseError(f"{path} holds the tables of some other program. Start with another data folder.")
 
 
+def _let_go_of_shipped_tables(connection: Connection) -> None:
+    # They hold nothing of the builder's: the catalogue's files fill them again, in the columns of this schema.
+    for row in tables.ROWS.values():
+        connection.exec_driver_sql(f'DROP TABLE IF EXISTS "{row.__tablename__}"')
+
+
+def _bring_up(connection: Connection) -> None:
+    version = connection.exec_driver_sql("PRAGMA user_version").scalar_one()
+    if 0 < version < SCHEMA:
+        _let_go_of_shipped_tables(connection)
+    SQLModel.metadata.create_all(connection)
+    for statement in (*build_tables.NEVER_CHANGES, *layout_tables.NEVER_CHANGES):
+        connection.exec_driver_sql(statement)
+    connection.exec_driver_sql(f"PRAGMA user_version = {SCHEMA}")
+
+
 def open_database(path: Path) -> Engine:
     """Open the database file, creating it and its tables when they are missing.
+
+    A file of an earlier schema is brought up to this one in one transaction: the builder's own things stay, and the
+    shipped catalogue is left empty until ``install_catalogue`` loads it.
 
     Args:
         path: The SQLite file; its folder must exist.
@@ -72,10 +94,7 @@ def open_database(path: Path) -> Engine:
     try:
         with _writer, engine.connect().execution_options(**{_WRITE: True}) as connection, connection.begin():
             _refuse_foreign(connection, path)
-            SQLModel.metadata.create_all(connection)
-            for statement in (*build_tables.NEVER_CHANGES, *layout_tables.NEVER_CHANGES):
-                connection.exec_driver_sql(statement)
-            connection.exec_driver_sql(f"PRAGMA user_version = {SCHEMA}")
+            _bring_up(connection)
     except LoomwrightError:
         engine.dispose()
         raise

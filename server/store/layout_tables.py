@@ -48,6 +48,21 @@ class LayoutReadingRow(SQLModel, table=True):
     settled: str = ""
 
 
+class LayoutImportedRow(SQLModel, table=True):
+    """A reading that came with a document and counts for nothing until it is said to be of this very supply."""
+
+    __tablename__ = "own_layout_imported"
+    layout_id: str = Field(primary_key=True, foreign_key="own_layout.id")
+    port: str = Field(primary_key=True)
+    cavity: str = Field(primary_key=True)
+    position: int
+    """Place in the document's order."""
+    on_v: float | None = None
+    standby_v: float | None = None
+    to_ground: bool | None = None
+    settled: str = ""
+
+
 NEVER_CHANGES = (
     "CREATE TRIGGER IF NOT EXISTS layout_version_never_changes BEFORE UPDATE ON own_layout_version "
     "BEGIN SELECT RAISE(ABORT, 'a saved version of a layout never changes'); END",

@@ -10,6 +10,7 @@ from sqlmodel import Session, col, select
 
 from server.domain.errors import ConflictError, InvalidInputError, NotFoundError, Problem
 from server.domain.model.catalogue import Edition, Port, PortPin, Reading, SupplyLayout, Use
+from server.store.layout_imports import imported_readings
 from server.store.layout_tables import LayoutReadingRow, LayoutRow, LayoutVersionRow
 
 _BEGUN = (col(LayoutVersionRow.saved_at), col(LayoutVersionRow.layout_id), col(LayoutVersionRow.number))
@@ -27,6 +28,8 @@ class StoredLayout:
     """Number of the newest version."""
     entry: int
     """Number of the last entry in the layout's record of readings; 0 before the first."""
+    imported: tuple[Reading, ...] = ()
+    """Readings that came with a document and do not count, at the cavities that this version has."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,8 +259,10 @@ def _row(session: Session, layout_id: str) -> LayoutRow:
 
 
 def _stored(session: Session, row: LayoutRow, version: LayoutVersionRow) -> StoredLayout:
-    layout = _with_readings(_layout(version), readings_of(session, row.id))
-    return StoredLayout(layout, version.saved_at, _words(version), row.latest, last_entry(session, row.id))
+    bare = _layout(version)
+    layout = _with_readings(bare, readings_of(session, row.id))
+    imported = _with_readings(bare, imported_readings(session, row.id)).readings
+    return StoredLayout(layout, version.saved_at, _words(version), row.latest, last_entry(session, row.id), imported)
 
 
 def _with_readings(layout: SupplyLayout, readings: tuple[Reading, ...]) -> SupplyLayout:

@@ -9,6 +9,7 @@ from sqlmodel import Field, String
 
 from server.domain.model.catalogue import (
     CapPosition,
+    CombKind,
     Insulation,
     ItemKind,
     Unit,
@@ -66,6 +67,7 @@ class SleeveRecord(CatalogueRecord):
     braid_angle_deg: Annotated[float, Number, Rule(ge=1, le=80, allow_inf_nan=False)]
     least_mm: Annotated[Millimetre, Rule(ge=0.2, le=50)]
     greatest_mm: Annotated[Millimetre, Rule(ge=0.2, le=50)]
+    wall_mm: Annotated[Millimetre, Rule(ge=0.05, le=5)]
     shrink: Id
 
     @field_validator("least_mm")
@@ -90,6 +92,8 @@ class ShrinkRecord(CatalogueRecord):
     name: Text
     supplied_mm: Annotated[Millimetre, Rule(ge=0.5, le=60)]
     recovered_mm: Annotated[Millimetre, Rule(ge=0.2, le=60)]
+    wall_mm: Annotated[Millimetre, Rule(ge=0.05, le=10)]
+    shortening_percent: Annotated[float, Number, Rule(ge=0, le=50, allow_inf_nan=False)]
     piece_mm: Annotated[Millimetre, Rule(ge=2, le=200)]
 
     @field_validator("recovered_mm")
@@ -108,6 +112,7 @@ class CombRecord(CatalogueRecord):
     ways: Count
     rows: Annotated[Count, Rule(le=4)]
     columns: Count
+    kind: CombKind = Field(sa_type=String)
 
     @field_validator("columns")
     @classmethod

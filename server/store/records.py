@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from server.store.connector_records import (
     CatalogueRecord,
     ContactRecord,
+    CrimpRecord,
     FamilyRecord,
     HousingRecord,
     PinoutRecord,
@@ -29,6 +30,7 @@ from server.store.material_records import (
     SleeveRecord,
     WireRecord,
 )
+from server.store.route_records import RouteShapeRecord
 
 __all__ = [
     "KEYS",
@@ -38,6 +40,7 @@ __all__ = [
     "ColourRecord",
     "CombRecord",
     "ContactRecord",
+    "CrimpRecord",
     "FamilyRecord",
     "HousingRecord",
     "LabourRecord",
@@ -47,18 +50,21 @@ __all__ = [
     "PortPinRecord",
     "PortRecord",
     "RatingRecord",
+    "RouteShapeRecord",
     "ShrinkRecord",
     "SleeveRecord",
     "SupplyRecord",
     "VersionRecord",
     "WireRecord",
     "key_columns",
+    "row_key",
 ]
 
 RECORDS: Mapping[str, type[CatalogueRecord]] = {
     "version": VersionRecord,
     "families": FamilyRecord,
     "contacts": ContactRecord,
+    "crimps": CrimpRecord,
     "ratings": RatingRecord,
     "housings": HousingRecord,
     "pinouts": PinoutRecord,
@@ -72,6 +78,7 @@ RECORDS: Mapping[str, type[CatalogueRecord]] = {
     "shrinks": ShrinkRecord,
     "combs": CombRecord,
     "caps": CapRecord,
+    "route_shapes": RouteShapeRecord,
     "packs": PackRecord,
     "labour": LabourRecord,
 }
@@ -79,11 +86,13 @@ RECORDS: Mapping[str, type[CatalogueRecord]] = {
 
 KEYS: Mapping[str, tuple[str, ...]] = {
     "version": (),
+    "crimps": ("contact", "awg"),
     "ratings": ("family", "awg", "signal", "loaded_from"),
     "pinout_pins": ("pinout", "cavity"),
     "supply_ports": ("supply", "port"),
     "supply_pins": ("supply", "port", "cavity"),
     "colours": ("code",),
+    "route_shapes": ("shape", "step"),
     "labour": ("operation",),
 }
 """Columns that identify a row, for the tables whose key is not the single column ``id``."""
@@ -99,3 +108,16 @@ def key_columns(table: str) -> tuple[str, ...]:
         The columns; the last one is where a duplicate is reported. Empty for the one-row version table.
     """
     return KEYS.get(table, ("id",))
+
+
+def row_key(table: str, record: CatalogueRecord) -> str:
+    """The word that names one row of a catalogue table, as edits and pages refer to it.
+
+    Args:
+        table: Name of the table.
+        record: The row's record.
+
+    Returns:
+        The row's id; where several columns identify a row, their values joined by full stops: ``p42-socket-18.20``.
+    """
+    return ".".join(str(getattr(record, column)) for column in key_columns(table))

@@ -8,7 +8,7 @@ from sqlmodel import Session, select
 
 from server.store.catalogue_overlay import EDITABLE, edited_packs, edited_rows, edits_of
 from server.store.own_packs import own_pack_ids
-from server.store.records import RECORDS, CatalogueRecord, PackRecord, key_columns
+from server.store.records import RECORDS, CatalogueRecord, ContactRecord, CrimpRecord, PackRecord, row_key
 from server.store.tables import ROWS, OwnPackRow
 
 _WORDS = ("name", "source")
@@ -77,24 +77,23 @@ def stock_rows(session: Session, table: str) -> tuple[StockRow, ...]:
     Raises:
         KeyError: the table cannot be edited.
     """
-    key = key_columns(table)[-1]
-    shipped = {getattr(record, key): record for record in _shipped(session, table)}
+    shipped = {row_key(table, record): record for record in _shipped(session, table)}
     edits = edits_of(session, table)
     own_packs = own_pack_ids(session) if table == "packs" else frozenset()
     edited = edited_packs(session) if table == "packs" else edited_rows(session, RECORDS[table])
+    contacts = _contact_names(session) if table == "crimps" else {}
     rows = []
     for record in edited:
-        row_id = getattr(record, key)
+        row_id = row_key(table, record)
         values = _values(table, record, shipped[row_id], edits.get(row_id, {}))
-        rows.append(_row(table, row_id, record, values, own=row_id in own_packs))
+        name = _name(record, contacts)
+        rows.append(_row(table, row_id, record, values, name=name, own=row_id in own_packs))
     return tuple(rows)
 
 
 def lost_edits(session: Session) -> tuple[tuple[str, str, str, str], ...]:
     """Values that the builder set for rows that the catalogue no longer has: table, row, column and text."""
-    known = {
-        (table, getattr(record, key_columns(table)[-1])) for table in EDITABLE for record in _shipped(session, table)
-    }
+    known = {(table, row_key(table, record)) for table in EDITABLE for record in _shipped(session, table)}
     return tuple(
         (table, row_id, column, text)
         for table in EDITABLE
@@ -104,9 +103,19 @@ def lost_edits(session: Session) -> tuple[tuple[str, str, str, str], ...]:
     )
 
 
+def _contact_names(session: Session) -> dict[str, str]:
+    return {contact.id: contact.name for contact in edited_rows(session, ContactRecord)}
+
+
+def _name(record: CatalogueRecord, contacts: Mapping[str, str]) -> str:
+    if isinstance(record, CrimpRecord):
+        return f"{record.awg} AWG in {contacts.get(record.contact, record.contact)}"
+    return str(getattr(record, "name", ""))
+
+
 def _shipped(session: Session, table: str) -> list[CatalogueRecord]:
     record = RECORDS[table]
-    rows = [record.model_validate(row.model_dump(exclude={"position"})) for row in session.exec(select(ROWS[table]))]
+    rows = [record.model_validate(row.model_dump(exclude={"file_order"})) for row in session.exec(select(ROWS[table]))]
     if table == "packs":
         rows += [PackRecord.model_validate(row.model_dump()) for row in session.exec(select(OwnPackRow))]
     return rows
@@ -125,11 +134,13 @@ def _values(
     return tuple(values)
 
 
-def _row(table: str, row_id: str, record: CatalogueRecord, values: tuple[StockValue, ...], *, own: bool) -> StockRow:
+def _row(
+    table: str, row_id: str, record: CatalogueRecord, values: tuple[StockValue, ...], *, name: str, own: bool
+) -> StockRow:
     return StockRow(
         table=table,
         id=row_id,
-        name=str(getattr(record, "name", "")),
+        name=name,
         kind=str(getattr(record, "kind", "")),
         item=str(getattr(record, "item", "")),
         unit=str(getattr(record, "unit", "")),

@@ -28,6 +28,13 @@ class ContactRow(records.ContactRecord, table=True):
     file_order: int = Field(primary_key=True)
 
 
+class CrimpRow(records.CrimpRecord, table=True):
+    """How a gauge is crimped into a contact."""
+
+    __tablename__ = "catalogue_crimp"
+    file_order: int = Field(primary_key=True)
+
+
 class RatingRow(records.RatingRecord, table=True):
     """A current rating."""
 
@@ -119,6 +126,13 @@ class CapRow(records.CapRecord, table=True):
     file_order: int = Field(primary_key=True)
 
 
+class RouteShapeRow(records.RouteShapeRecord, table=True):
+    """One step of a route shape."""
+
+    __tablename__ = "catalogue_route_shape"
+    file_order: int = Field(primary_key=True)
+
+
 class PackRow(records.PackRecord, table=True):
     """A pack that the catalogue ships with."""
 
@@ -154,6 +168,7 @@ ROWS: Mapping[str, type[SQLModel]] = {
     "version": CatalogueVersionRow,
     "families": FamilyRow,
     "contacts": ContactRow,
+    "crimps": CrimpRow,
     "ratings": RatingRow,
     "housings": HousingRow,
     "pinouts": PinoutRow,
@@ -167,6 +182,7 @@ ROWS: Mapping[str, type[SQLModel]] = {
     "shrinks": ShrinkRow,
     "combs": CombRow,
     "caps": CapRow,
+    "route_shapes": RouteShapeRow,
     "packs": PackRow,
     "labour": LabourRow,
 }

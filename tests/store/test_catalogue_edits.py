@@ -41,7 +41,7 @@ def refusal(engine, *edit):
         ("sleeves", "small", "relaxed_mm", "0.9", 0.9),
         ("shrinks", "small", "piece_mm", "10", 10.0),
         ("combs", "comb-24", "name", "my comb", "my comb"),
-        ("contacts", "p42-socket-18", "strip_mm", "3.0", 3.0),
+        ("contacts", "p42-socket-18", "insulation_max_mm", "3.0", 3.0),
         ("labour", "crimp", "minutes", "0.45", Decimal("0.45")),
     ],
 )
@@ -49,6 +49,15 @@ def test_the_builders_value_takes_the_place_of_the_shipped_one(loaded, *, table,
     set_value(loaded, table, row_id, column, text)
 
     assert getattr(getattr(catalogue_of(loaded), table)[row_id], column) == expected
+
+
+def test_a_strip_length_is_replaced_for_one_gauge_of_one_contact(loaded):
+    before = {(crimp.contact, crimp.awg): crimp.strip_mm for crimp in catalogue_of(loaded).crimps}
+
+    set_value(loaded, "crimps", "p42-socket-18.20", "strip_mm", "2.9")
+
+    after = {(crimp.contact, crimp.awg): crimp.strip_mm for crimp in catalogue_of(loaded).crimps}
+    assert after == {**before, ("p42-socket-18", 20): 2.9}
 
 
 def test_a_price_is_replaced(loaded):

@@ -87,6 +87,27 @@ def refusal(folder: Path) -> tuple[str, int, str, str]:
         ("pinout_pins", 2, "accepts", "+5V", "must name the cavity's own net, +3.3V"),
         ("pinouts", 2, "load_a", "TACH=1", "no cavity of main-24 carries TACH"),
         ("ratings", 3, "loaded_from", "3", "overlaps another range"),
+        ("crimps", 2, "strip_mm", "21", "out of range"),
+        ("crimps", 2, "strip_mm", "0", "must be 0 for insulation displacement, and only there"),
+        ("crimps", 22, "strip_mm", "3", "must be 0 for insulation displacement, and only there"),
+        ("crimps", 2, "awg", "16", "contact p42-socket-18 takes 18 to 24 AWG"),
+        ("crimps", 2, "contact", "nothing", "unknown reference: contacts.csv has no nothing"),
+        ("crimps", 3, "awg", "18", "duplicate of line 2"),
+        ("crimps", 2, "die", "", "must not be empty"),
+        ("pinouts", 2, "cable_girth_mm", "30", "must be 0 for a cable that is wired"),
+        ("pinouts", 18, "plug_girth_mm", "0", "must be 0 for a cable that is wired"),
+        ("pinouts", 18, "plug_girth_mm", "4.9", "must be 0, or from 5 to 200"),
+        ("pinouts", 18, "cable_girth_mm", "201", "must be 0, or from 5 to 200"),
+        ("route_shapes", 2, "kind", "spiral", "unknown word"),
+        ("route_shapes", 2, "length_mm", "0", "must be above 0 for a leg"),
+        ("route_shapes", 2, "angle_deg", "90", "must be 0 for a leg"),
+        ("route_shapes", 2, "radius_mm", "20", "must be 0 for a leg"),
+        ("route_shapes", 3, "length_mm", "60", "must be 0 for a bend"),
+        ("route_shapes", 3, "angle_deg", "-90", "must be above 0 and at most 360 for a bend"),
+        ("route_shapes", 3, "radius_mm", "0", "must be above 0 for a bend"),
+        ("route_shapes", 3, "step", "7", "must be 2: the steps of a shape stand together, numbered from 1"),
+        ("route_shapes", 5, "step", "4", "must be 1: the steps of a shape stand together, numbered from 1"),
+        ("route_shapes", 3, "name", "another", "must be the same in all steps of a shape"),
         ("families", 3, "source", "", "every row must name its source"),
         ("families", 3, "source", "   ", "every row must name its source"),
     ],
@@ -131,7 +152,7 @@ def test_a_ragged_row_names_the_first_column_without_a_value(folder):
     file, line, column, rule = refusal(folder)
 
     assert (file, line, column) == ("combs.csv", 5, cells[0][3])
-    assert "3 values where the heading has 6 columns" in rule
+    assert "3 values where the heading has 7 columns" in rule
 
 
 def test_a_row_with_a_value_too_many_is_refused(folder):
@@ -142,7 +163,7 @@ def test_a_row_with_a_value_too_many_is_refused(folder):
     file, line, _, rule = refusal(folder)
 
     assert (file, line) == ("combs.csv", 5)
-    assert "7 values where the heading has 6 columns" in rule
+    assert "8 values where the heading has 7 columns" in rule
 
 
 def test_a_file_in_another_encoding_names_the_line(folder):
@@ -185,6 +206,21 @@ def test_a_rewired_socket_needs_cavities(folder):
     write_cells(folder, "pinout_pins", [row for row in cells if row[0] != "cpu-4"])
 
     assert refusal(folder) == ("pinouts.csv", 3, "id", "has no row in pinout_pins.csv")
+
+
+def test_a_contact_needs_a_crimp_for_every_gauge_that_is_sold(folder):
+    # Line 2 is 18 AWG in the first contact, which takes 18 to 24 AWG.
+    cells = read_cells(folder, "crimps")
+    write_cells(folder, "crimps", [cells[0], *cells[2:]])
+
+    assert refusal(folder) == ("contacts.csv", 2, "id", "has no row for 18 AWG in crimps.csv")
+
+
+def test_the_steps_of_a_shape_stand_together(folder):
+    cells = read_cells(folder, "route_shapes")
+    write_cells(folder, "route_shapes", [cells[0], *cells[2:4], cells[1], *cells[4:]])
+
+    assert refusal(folder)[:3] == ("route_shapes.csv", 2, "step")
 
 
 def test_a_moulded_cable_has_no_pins(folder):

@@ -2,7 +2,7 @@
 
 from collections import Counter
 from itertools import combinations, pairwise
-from math import asin, ceil, radians, sin
+from math import asin, ceil, cos, radians, sin
 
 import pytest
 
@@ -143,6 +143,63 @@ def test_every_contact_has_a_rating_for_the_wires_it_takes_that_are_sold(catalog
     ]
 
     assert unrated == []
+
+
+def test_every_contact_says_how_each_wire_it_takes_is_crimped(catalogue):
+    sold = {wire.awg for wire in catalogue.wires.values()}
+    known = {(crimp.contact, crimp.awg) for crimp in catalogue.crimps}
+
+    missing = [
+        (contact.id, awg)
+        for contact in catalogue.contacts.values()
+        for awg in sorted(sold)
+        if contact.awg_thickest <= awg <= contact.awg_thinnest and (contact.id, awg) not in known
+    ]
+
+    assert missing == []
+
+
+def test_the_stripped_end_of_a_wire_lies_inside_its_housing(catalogue):
+    # A strip longer than the insertion depth would leave bare copper behind the housing.
+    for crimp in catalogue.crimps:
+        depth = catalogue.families[catalogue.contacts[crimp.contact].family].insertion_depth_mm
+        assert crimp.strip_mm <= depth, crimp
+
+
+def test_a_contact_that_takes_two_wires_says_how_its_largest_pair_is_crimped(catalogue):
+    # Two wires are judged by the gauge of their common copper, at most the contact's thickest.
+    known = {(crimp.contact, crimp.awg) for crimp in catalogue.crimps}
+    doubles = [contact for contact in catalogue.contacts.values() if contact.wires_max > 1]
+
+    assert [contact.id for contact in doubles if (contact.id, contact.awg_thickest) not in known] == []
+
+
+def test_no_bend_of_a_shipped_shape_is_tighter_than_ten_diameters_for_a_ribbon_of_24(catalogue):
+    # NASA-STD-8739.4: 10 x outside diameter. 12 columns and 2 rows of 4.2 mm: the outermost wire lies 5.5 x 4.2 =
+    # 23.1 mm to the side and 2.1 mm up; 18 AWG plain is 2.1 mm thick. A twist turns the ribbon before later bends.
+    sides, heights, wanted = (-23.1, 23.1), (-2.1, 2.1), 10 * 2.1
+    for shape in catalogue.shapes.values():
+        roll = 0.0
+        for step in shape.steps:
+            if step.kind == "twist":
+                roll += radians(step.angle_deg)
+            elif step.kind in ("left", "right"):
+                inner = max(abs(x * cos(roll) + z * sin(roll)) for x in sides for z in heights)
+                assert step.radius_mm - inner >= wanted - 1e-9, shape.id
+            elif step.kind in ("up", "down"):
+                inner = max(abs(z * cos(roll) - x * sin(roll)) for x in sides for z in heights)
+                assert step.radius_mm - inner >= wanted - 1e-9, shape.id
+
+
+def test_shipped_shapes_are_none_of_the_builders(catalogue):
+    assert [shape.id for shape in catalogue.shapes.values() if shape.own] == []
+
+
+def test_shipped_shapes_are_about_as_long_as_cables_in_a_case(catalogue):
+    # common practice: from a short hop of 15 cm to a metre behind the tray.
+    for shape in catalogue.shapes.values():
+        middle = sum(step.length_mm + step.radius_mm * radians(step.angle_deg) for step in shape.steps)
+        assert 150 <= middle <= 1000, shape.id
 
 
 def test_ratings_of_a_family_cover_every_number_of_circuits_without_a_gap(catalogue):
