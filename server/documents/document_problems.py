@@ -29,9 +29,13 @@ def check_envelope(document: Mapping[str, Any], name: str, newest: int, content:
         raise refuse("format", f'This is not a Loomwright {content}: "format" must be "{name}".')
     version = document.get("version")
     if not isinstance(version, int) or isinstance(version, bool) or version < 1:
-        raise refuse("version", f'"version" must be a whole number; this planner reads version {newest}.')
+        raise refuse("version", f'"version" must be a whole number; this planner reads version {_versions(newest)}.')
     if version > newest:
-        raise refuse("version", f"The document has version {version}; this planner reads version {newest}.")
+        raise refuse("version", f"The document has version {version}; this planner reads version {_versions(newest)}.")
+
+
+def _versions(newest: int) -> str:
+    return " or ".join(str(version) for version in range(1, newest + 1))
 
 
 _MESSAGES: Mapping[str, str] = {
@@ -68,7 +72,8 @@ def problems_of(error: ValidationError, content: str) -> tuple[Problem, ...]:
 
 
 def _problem(detail: ErrorDetails, content: str) -> Problem:
-    path = [str(step)[:80] for step in detail["loc"]]
+    # "[key]" stands behind the key of a map that is itself wrong.
+    path = [str(step)[:80] for step in detail["loc"] if step != "[key]"]
     if path[:1] == [content] and len(path) > 1:
         path = path[1:]
     message = _MESSAGES.get(detail["type"], "")

@@ -9,7 +9,7 @@ import math
 import re
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import Literal
+from typing import Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
@@ -17,6 +17,7 @@ from server.documents.document_problems import MOST_PROBLEMS, check_envelope, pr
 from server.documents.json_text import document_text
 from server.documents.strict_json import decode, parse_object
 from server.domain.errors import InvalidInputError, Problem
+from server.domain.layout_places import place_in_document, with_place
 from server.domain.layout_rules import LABEL_MOST, NAME_MOST, NOTE_MOST, PORTS_MOST
 from server.domain.model.catalogue import Port, Reading, SupplyLayout
 
@@ -34,6 +35,7 @@ _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff]")
 _LINE_BREAK = re.compile(r"[\t\n\r]")
 
 _Problems = Iterator[Problem]
+_Document = TypeVar("_Document", bound="LayoutDocument")
 
 
 class LayoutDocument(BaseModel):
@@ -44,6 +46,13 @@ class LayoutDocument(BaseModel):
     format: Literal["loomwright-layout"]
     version: Literal[1]
     layout: SupplyLayout
+
+
+class SentLayout(LayoutDocument):
+    """A layout as a program sends it in: the document, and whose supply its readings were taken on."""
+
+    same_supply: bool = False
+    """True only where the readings were taken on this very supply: the same type and the same unit."""
 
 
 class ReadingsDocument(BaseModel):
@@ -84,16 +93,33 @@ def read_layout(text: bytes | str) -> SupplyLayout:
     Raises:
         InvalidInputError: every problem found, with the path of the value inside ``layout``.
     """
+    return _read(text, LayoutDocument).layout
+
+
+def read_sent_layout(text: bytes | str) -> tuple[SupplyLayout, bool]:
+    """The layout that a program sends, and whether its readings are said to be of this very supply.
+
+    Args:
+        text: The document, which may hold ``"same_supply": true`` beside ``layout``; a file never says so of itself.
+
+    Raises:
+        InvalidInputError: as ``read_layout``.
+    """
+    sent = _read(text, SentLayout)
+    return sent.layout, sent.same_supply
+
+
+def _read(text: bytes | str, model: type[_Document]) -> _Document:
     decoded = decode(text)
     check_envelope(parse_object(decoded), FORMAT, VERSION, "layout")
     try:
-        layout = LayoutDocument.model_validate_json(decoded).layout
+        found = model.model_validate_json(decoded)
     except ValidationError as error:
         raise InvalidInputError(problems_of(error, "layout")) from error
     # The order of keys in a file must not show.
-    layout = replace(layout, limits_a=dict(sorted(layout.limits_a.items())))
-    _check(layout)
-    return layout
+    found.layout = replace(found.layout, limits_a=dict(sorted(found.layout.limits_a.items())))
+    _check(found.layout)
+    return found
 
 
 def write_layout(layout: SupplyLayout) -> str:
@@ -107,7 +133,7 @@ def write_layout(layout: SupplyLayout) -> str:
 
 
 def _check(layout: SupplyLayout) -> None:
-    problems = tuple(_layout(layout))
+    problems = tuple(with_place(each, place_in_document(each.field, layout)) for each in _layout(layout))
     if problems:
         raise InvalidInputError(problems[:MOST_PROBLEMS])
 

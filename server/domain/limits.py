@@ -5,9 +5,12 @@ from collections.abc import Iterator, Mapping
 from decimal import Decimal
 
 from server.domain.errors import Problem
+from server.domain.finish_limits import allowance_problems, finish_problems, run_finish_problems
+from server.domain.lengths import middle_mm
 from server.domain.model.build import SUPPLY, Build, PlugRef, Route, Run
 from server.domain.model.catalogue import Catalogue
-from server.domain.reference import LENGTH_MOST_MM, LOOM_LIMIT_PARTS
+from server.domain.model.route import RouteStep
+from server.domain.reference import LENGTH_MOST_MM, LOOM_LIMIT_PARTS, STEPS_MOST
 from server.domain.sockets import SocketFacts, every_socket, key, layout_of
 
 Sockets = Mapping[tuple[str, str], SocketFacts]
@@ -17,7 +20,11 @@ NOTES_MOST = 5000
 CHAIN_MOST = 12
 SOURCES_MOST = 4
 EXTRA_MOST_MM = 1000.0
-PATTERN_MOST = 48
+TAIL_MOST_MM = 1000.0
+FORK_MOST = 4
+RADIUS_MOST_MM = 1000.0
+BEND_MOST_DEG = 360.0
+TWIST_MOST_DEG = 720.0
 RATE_MOST = Decimal(10_000)
 PERCENT_MOST = Decimal(500)
 PRICE_MOST = Decimal(1_000_000)
@@ -38,8 +45,8 @@ def problems(build: Build, catalogue: Catalogue) -> tuple[Problem, ...]:
         *_supply(build, catalogue),
         *_parts(build, catalogue),
         *_runs(build, catalogue),
-        *_finish(build, catalogue),
-        *_allowances(build),
+        *finish_problems(build.finish, catalogue),
+        *allowance_problems(build.allowances, catalogue),
         *_rates(build),
         *_prices(build, catalogue),
     )
@@ -116,9 +123,10 @@ def _runs(build: Build, catalogue: Catalogue) -> Iterator[Problem]:
         yield from _ends(run, sockets, fed)
         yield from _sources(run, sockets, feeding)
         yield from _route(run, field)
+        yield from _branching(run, sockets, field)
         if wrong := length_problem(run.own_cable_mm):
             yield Problem(f"{field}.own_cable", wrong)
-        yield from _run_finish(run, catalogue, field)
+        yield from run_finish_problems(run.finish, catalogue, f"{field}.finish")
 
 
 def _ends(run: Run, sockets: Sockets, fed: Counter[tuple[str, str]]) -> Iterator[Problem]:
@@ -149,81 +157,94 @@ def _sources(run: Run, sockets: Sockets, feeding: Counter[tuple[str, str]]) -> I
 
 def _route(run: Run, field: str) -> Iterator[Problem]:
     route: Route = run.route
-    for name, value in (("length", route.length_mm), ("low", route.low_mm), ("high", route.high_mm)):
+    for name, value in (
+        ("length", route.length_mm),
+        ("low", route.low_mm),
+        ("likely", route.likely_mm),
+        ("high", route.high_mm),
+    ):
         if wrong := length_problem(value):
             yield Problem(f"{field}.{name}", wrong)
-    if route.length_mm is not None and (route.low_mm is not None or route.high_mm is not None):
-        yield Problem(f"{field}.length", "give one length, or a range, not both")
-    if (route.low_mm is None) != (route.high_mm is None):
-        yield Problem(f"{field}.{'low' if route.low_mm is None else 'high'}", "a range needs both ends")
-    elif route.low_mm is not None and route.high_mm is not None and route.low_mm > route.high_mm:
-        yield Problem(f"{field}.high", "the range ends below where it begins")
-    if len(route.spacing_mm) > max(0, len(run.ends) - 1):
-        yield Problem(f"{field}.spacing", f"{len(route.spacing_mm)} spacings for {len(run.ends)} plugs")
+    if route.length_mm is not None and route.steps:
+        yield Problem(f"{field}.length", "give one length, or legs and bends, not both")
+    yield from _range(route, field)
+    yield from _steps(route.steps, field)
     for spacing in route.spacing_mm:
         if wrong := length_problem(spacing):
             yield Problem(f"{field}.spacing", wrong)
     for side, plugs in (("sources", run.sources), ("ends", run.ends)):
         for index, plug in enumerate(plugs):
-            yield from _extra(plug, f"{field}.{side}.{index}.extra")
+            yield from _plug(plug, f"{field}.{side}.{index}")
 
 
-def _extra(plug: PlugRef, field: str) -> Iterator[Problem]:
+def _range(route: Route, field: str) -> Iterator[Problem]:
+    low, likely, high = route.low_mm, route.likely_mm, route.high_mm
+    if (low is None) != (high is None):
+        yield Problem(f"{field}.{'low' if low is None else 'high'}", "a range needs both ends")
+    elif low is None or high is None:
+        if likely is not None:
+            yield Problem(f"{field}.likely", "a most likely length needs the range that it lies in")
+    elif low > high:
+        yield Problem(f"{field}.high", "the range ends below where it begins")
+    elif likely is not None and not low <= likely <= high:
+        yield Problem(f"{field}.likely", f"the most likely length lies between {low:g} and {high:g} mm, not {likely:g}")
+
+
+def _steps(steps: tuple[RouteStep, ...], field: str) -> Iterator[Problem]:
+    if len(steps) > STEPS_MOST:
+        yield Problem(f"{field}.steps", f"{len(steps)} legs and bends; at most {STEPS_MOST}")
+        return
+    wrong = [problem for index, step in enumerate(steps) for problem in _step(step, f"{field}.steps.{index}")]
+    yield from wrong
+    if steps and not wrong and (middle := middle_mm(steps)) > LENGTH_MOST_MM:
+        text = f"the legs and bends add up to {middle:.0f} mm; no route inside a computer is over {LENGTH_MOST_MM:g}"
+        yield Problem(f"{field}.steps", text)
+
+
+def _step(step: RouteStep, field: str) -> Iterator[Problem]:
+    if step.kind in {"leg", "twist"}:
+        if wrong := length_problem(step.length_mm):
+            yield Problem(f"{field}.length", wrong)
+    elif step.length_mm != 0:
+        yield Problem(f"{field}.length", "a bend has an angle and a radius, no length")
+    if step.kind == "leg":
+        if step.angle_deg != 0:
+            yield Problem(f"{field}.angle", "a leg is straight and has no angle")
+    elif step.kind == "twist":
+        if step.angle_deg == 0 or not abs(step.angle_deg) <= TWIST_MOST_DEG:
+            most = f"{TWIST_MOST_DEG:g}"
+            yield Problem(f"{field}.angle", f"a twist runs from -{most} to {most} degrees and is not 0")
+    elif not 0 < step.angle_deg <= BEND_MOST_DEG:
+        yield Problem(f"{field}.angle", f"a bend turns by more than 0 and at most {BEND_MOST_DEG:g} degrees")
+    if step.kind in {"leg", "twist"}:
+        if step.radius_mm != 0:
+            yield Problem(f"{field}.radius", f"a {step.kind} has no radius")
+    elif not 0 < step.radius_mm <= RADIUS_MOST_MM:
+        yield Problem(f"{field}.radius", f"a bend's radius is more than 0 and at most {RADIUS_MOST_MM:g} mm")
+
+
+def _plug(plug: PlugRef, field: str) -> Iterator[Problem]:
     if not 0 <= plug.extra_mm <= EXTRA_MOST_MM:
-        yield Problem(field, f"extra reach runs from 0 to {EXTRA_MOST_MM:g} mm, not {plug.extra_mm:g}")
+        yield Problem(f"{field}.extra", f"extra reach runs from 0 to {EXTRA_MOST_MM:g} mm, not {plug.extra_mm:g}")
+    if plug.tail_mm is not None and not 0 <= plug.tail_mm <= TAIL_MOST_MM:
+        yield Problem(f"{field}.tail", f"a tail runs from 0 to {TAIL_MOST_MM:g} mm, not {plug.tail_mm:g}")
 
 
-def _run_finish(run: Run, catalogue: Catalogue, field: str) -> Iterator[Problem]:
-    own = run.finish
-    if own.awg is not None and own.awg not in _gauges(catalogue):
-        yield Problem(f"{field}.finish.awg", f"no {own.awg} AWG wire is listed")
-    if own.pattern is not None:
-        yield from _pattern(own.pattern, f"{field}.finish.pattern", catalogue, sleeve=False)
-    if own.sleeve_pattern is not None:
-        yield from _pattern(own.sleeve_pattern, f"{field}.finish.sleeve_pattern", catalogue, sleeve=True)
-    if own.sleeve and own.sleeve not in catalogue.sleeves:
-        yield Problem(f"{field}.finish.sleeve", f"no sleeve is called '{own.sleeve}'")
-
-
-def _finish(build: Build, catalogue: Catalogue) -> Iterator[Problem]:
-    finish = build.finish
-    for use, awg in finish.awg_by_use.items():
-        if awg not in _gauges(catalogue):
-            yield Problem(f"finish.awg.{use}", f"no {awg} AWG wire is listed")
-    yield from _pattern(finish.pattern, "finish.pattern", catalogue, sleeve=False)
-    yield from _pattern(finish.sleeve_pattern, "finish.sleeve_pattern", catalogue, sleeve=True)
-    if finish.sleeve and finish.sleeve not in catalogue.sleeves:
-        yield Problem("finish.sleeve", f"no sleeve is called '{finish.sleeve}'")
-
-
-def _gauges(catalogue: Catalogue) -> set[int]:
-    return {wire.awg for wire in catalogue.wires.values()}
-
-
-def _pattern(codes: tuple[str, ...], field: str, catalogue: Catalogue, *, sleeve: bool) -> Iterator[Problem]:
-    if not codes:
-        yield Problem(field, "pick at least one colour")
-    if len(codes) > PATTERN_MOST:
-        yield Problem(field, f"{len(codes)} colours; at most {PATTERN_MOST}")
-    for code in dict.fromkeys(codes):
-        colour = catalogue.colours.get(code)
-        if colour is None:
-            yield Problem(field, f"'{code}' is no colour code of the list")
-        elif not (colour.sleeve if sleeve else colour.insulations):
-            yield Problem(field, f"no {'sleeve' if sleeve else 'wire'} is listed in {colour.name}")
-
-
-def _allowances(build: Build) -> Iterator[Problem]:
-    allowances = build.allowances
-    for name, value, low, high in (
-        ("per_wire", allowances.per_wire_mm, 0.0, 500.0),
-        ("step", allowances.step_mm, 1.0, 100.0),
-        ("spare_contacts_percent", allowances.spare_contacts_percent, 0.0, 500.0),
-        ("spare_contacts_least", float(allowances.spare_contacts_least), 0.0, 1000.0),
-        ("spare_combs", float(allowances.spare_combs_per_run), 0.0, 50.0),
-    ):
-        if not low <= value <= high:
-            yield Problem(f"allowances.{name}", f"runs from {low:g} to {high:g}, not {value:g}")
+def _branching(run: Run, sockets: Sockets, field: str) -> Iterator[Problem]:
+    """Spacing along a chain; plugs and pins of a fork, whose wires all leave from one place."""
+    spacings, plugs = len(run.route.spacing_mm), len(run.ends)
+    if run.branching == "chain":
+        if spacings > max(0, plugs - 1):
+            yield Problem(f"{field}.spacing", f"{spacings} spacings for {plugs} plugs")
+        return
+    if not 2 <= plugs <= FORK_MOST:
+        yield Problem(f"{field}.ends", f"a fork has 2 to {FORK_MOST} part plugs, not {plugs}")
+    if spacings:
+        yield Problem(f"{field}.spacing", "the plugs of a fork have no spacing; give each its extra reach or its tail")
+    first = sockets.get(key(run.ends[0])) if run.ends else None
+    for pin in run.pins:
+        if first is not None and pin.cavity not in first.nets:
+            yield Problem(f"{field}.pins", f"cavity {pin.cavity} is not one of the fork's first plug, {first.label}")
 
 
 def _rates(build: Build) -> Iterator[Problem]:

@@ -3,8 +3,10 @@
 from collections.abc import Iterator
 from dataclasses import fields
 
-from server.domain.model.build import Build, Method, PlugRef, Route, Run
+from server.domain.finish_words import allowance_changes, finish_changes, shown
+from server.domain.model.build import Branching, Build, Method, PlugRef, Run
 from server.domain.model.catalogue import Catalogue
+from server.domain.route_words import route_changes
 from server.domain.sockets import SocketFacts, every_socket, key, layout_of
 
 MOST_LINES = 40
@@ -12,6 +14,10 @@ METHOD_NAMES: dict[Method, str] = {
     "scratch": "a new cable",
     "rework": "the supply's own cable reworked",
     "extension": "an extension of the supply's own cable",
+}
+BRANCHING_NAMES: dict[Branching, str] = {
+    "chain": "goes from plug to plug",
+    "fork": "forks, each plug by wires of its own",
 }
 
 
@@ -48,15 +54,12 @@ def _all(before: Build, after: Build, catalogue: Catalogue) -> Iterator[str]:
         yield f"supply layout taken at version {after.supply_version}"
     yield from _parts(before, after)
     yield from _runs(before, after, catalogue)
-    for field in fields(after.finish):
-        if getattr(before.finish, field.name) != getattr(after.finish, field.name):
-            yield f"finish: {field.name.replace('_', ' ')} {_shown(getattr(after.finish, field.name))}"
-    for field in fields(after.allowances):
-        if getattr(before.allowances, field.name) != getattr(after.allowances, field.name):
-            yield f"allowances: {field.name.replace('_', ' ')} {_shown(getattr(after.allowances, field.name))}"
+    for words in finish_changes(before.finish, after.finish, catalogue):
+        yield f"finish: {words}"
+    yield from allowance_changes(before.allowances, after.allowances, catalogue)
     for field in fields(after.rates):
         if getattr(before.rates, field.name) != getattr(after.rates, field.name):
-            yield f"estimate: {field.name.replace('_', ' ')} {_shown(getattr(after.rates, field.name))}"
+            yield f"estimate: {field.name.replace('_', ' ')} {shown(getattr(after.rates, field.name))}"
     if before.prices != after.prices:
         yield "prices changed"
 
@@ -89,30 +92,16 @@ def _runs(before: Build, after: Build, catalogue: Catalogue) -> Iterator[str]:
         yield f"removed run{'s' if len(removed) > 1 else ''} {', '.join(removed)}"
     for ident, run in new.items():
         if ident in old and old[ident] != run:
-            yield from _run(old[ident], run, sockets)
+            yield from _run(old[ident], run, sockets, catalogue)
 
 
-def _run(before: Run, after: Run, sockets: dict[tuple[str, str], SocketFacts]) -> Iterator[str]:
+def _run(before: Run, after: Run, sockets: dict[tuple[str, str], SocketFacts], catalogue: Catalogue) -> Iterator[str]:
     number = after.number
-    if [key(s) for s in before.sources] != [key(s) for s in after.sources]:
-        yield f"run {number} starts from {_places(after.sources, sockets) or 'no port'}"
-    elif before.sources != after.sources:
-        yield f"run {number}: extra reach at the supply end {_extra(after.sources)}"
-    if [key(e) for e in before.ends] != [key(e) for e in after.ends]:
-        yield f"run {number} ends at {_places(after.ends, sockets)}"
-    elif before.ends != after.ends:
-        yield f"run {number}: extra reach at the part end {_extra(after.ends)}"
-    if before.route != after.route:
-        yield f"run {number}: {_route(after.route)}"
+    yield from _path(before, after, sockets)
     if before.name != after.name:
         yield f"run {number} is called '{after.name}'" if after.name else f"run {number} has lost its name"
     if before.finish != after.finish:
-        changed = [
-            f"{field.name.replace('_', ' ')} {_shown(getattr(after.finish, field.name))}"
-            for field in fields(after.finish)
-            if getattr(before.finish, field.name) != getattr(after.finish, field.name)
-        ]
-        yield f"run {number}, finish: {', '.join(changed)}"
+        yield f"run {number}, finish: {', '.join(finish_changes(before.finish, after.finish, catalogue))}"
     if before.pins != after.pins or before.forbidden != after.forbidden:
         pins = ", ".join(f"{pin.cavity} from {pin.source_cavity}" for pin in after.pins) or "none"
         banned = ", ".join(f"{f.socket} {f.cavity}" for f in after.forbidden)
@@ -127,6 +116,23 @@ def _run(before: Run, after: Run, sockets: dict[tuple[str, str], SocketFacts]) -
         yield f"run {number}: optional cavities wired {', '.join(after.optional) or 'none'}"
 
 
+def _path(before: Run, after: Run, sockets: dict[tuple[str, str], SocketFacts]) -> Iterator[str]:
+    """Where a run goes and how far."""
+    number = after.number
+    if [key(s) for s in before.sources] != [key(s) for s in after.sources]:
+        yield f"run {number} starts from {_places(after.sources, sockets) or 'no port'}"
+    else:
+        yield from _reaches(number, "supply", before.sources, after.sources)
+    if [key(e) for e in before.ends] != [key(e) for e in after.ends]:
+        yield f"run {number} ends at {_places(after.ends, sockets)}"
+    else:
+        yield from _reaches(number, "part", before.ends, after.ends)
+    if before.branching != after.branching:
+        yield f"run {number} {BRANCHING_NAMES[after.branching]}"
+    if before.route != after.route:
+        yield f"run {number}: {'; '.join(route_changes(before.route, after.route))}"
+
+
 def _places(plugs: tuple[PlugRef, ...], sockets: dict[tuple[str, str], SocketFacts]) -> str:
     names = []
     for plug in plugs:
@@ -138,26 +144,9 @@ def _places(plugs: tuple[PlugRef, ...], sockets: dict[tuple[str, str], SocketFac
     return " + ".join(names)
 
 
-def _extra(plugs: tuple[PlugRef, ...]) -> str:
-    return " and ".join(f"{plug.extra_mm:g} mm" for plug in plugs)
-
-
-def _route(route: Route) -> str:
-    spacing = f", spacing {' '.join(f'{s:g}' for s in route.spacing_mm)} mm" if route.spacing_mm else ""
-    if route.length_mm is not None:
-        return f"{route.length_mm:g} mm{spacing}"
-    if route.low_mm is not None and route.high_mm is not None:
-        return f"{route.low_mm:g} to {route.high_mm:g} mm, not measured{spacing}"
-    return f"no length{spacing}"
-
-
-def _shown(value: object) -> str:
-    if value is None:
-        return "as the build"
-    if value is True or value is False:
-        return "on" if value else "off"
-    if isinstance(value, tuple):
-        return " ".join(str(item) for item in value)
-    if isinstance(value, dict):
-        return ", ".join(f"{name} {item}" for name, item in value.items()) or "by common practice"
-    return str(value) or "none"
+def _reaches(number: int, side: str, before: tuple[PlugRef, ...], after: tuple[PlugRef, ...]) -> Iterator[str]:
+    if [plug.extra_mm for plug in before] != [plug.extra_mm for plug in after]:
+        yield f"run {number}: extra reach at the {side} end {' and '.join(f'{plug.extra_mm:g} mm' for plug in after)}"
+    if [plug.tail_mm for plug in before] != [plug.tail_mm for plug in after]:
+        tails = ("usual" if plug.tail_mm is None else f"{plug.tail_mm:g} mm" for plug in after)
+        yield f"run {number}: tails at the {side} end {' and '.join(tails)}"

@@ -1,5 +1,6 @@
 """Whole builds at random: every value within what a document may hold, and every reference inside the build sound."""
 
+from dataclasses import replace
 from decimal import Decimal
 from typing import get_args
 
@@ -8,6 +9,7 @@ from hypothesis import strategies as st
 from server.domain.model.build import (
     SUPPLY,
     Allowances,
+    Branching,
     Build,
     ColourMode,
     Finish,
@@ -18,9 +20,14 @@ from server.domain.model.build import (
     Route,
     Run,
     RunFinish,
+    Skill,
+    SleeveEnd,
     Socket,
+    Spare,
+    SpareOf,
 )
-from server.domain.model.catalogue import Insulation, Use
+from server.domain.model.catalogue import CombKind, Insulation, Use
+from server.domain.model.route import RouteStep, StepKind
 
 ids = st.from_regex(r"[a-z0-9][a-z0-9-]{0,10}", fullmatch=True).filter(lambda word: word != SUPPLY)
 ports = st.from_regex(r"[A-Z][0-9]{1,2}", fullmatch=True)
@@ -34,16 +41,34 @@ amounts = st.decimals(min_value=0, max_value=1000, places=2)
 gauges = st.integers(min_value=10, max_value=32)
 
 
+tails = st.none() | st.floats(min_value=0.0, max_value=1_000.0)
+allowed = st.floats(min_value=0.0, max_value=500.0)
+turns = st.floats(min_value=0.1, max_value=360.0)
+twists = turns | turns.map(lambda deg: -2 * deg)
+
+
+@st.composite
+def steps(draw: st.DrawFn) -> RouteStep:
+    """A leg, a bend or a twist, short enough that a dozen of them stay inside a computer."""
+    kind = draw(st.sampled_from(get_args(StepKind)))
+    short = st.floats(min_value=0.001, max_value=300.0)
+    if kind == "leg":
+        return RouteStep(kind, length_mm=draw(short))
+    if kind == "twist":
+        return RouteStep(kind, length_mm=draw(short), angle_deg=draw(twists))
+    return RouteStep(kind, angle_deg=draw(turns), radius_mm=draw(st.floats(min_value=0.1, max_value=60.0)))
+
+
 @st.composite
 def routes(draw: st.DrawFn) -> Route:
     spacing = tuple(draw(st.lists(extras, max_size=4)))
-    known = draw(st.sampled_from(("length", "range", "nothing")))
-    if known == "length":
-        return Route(length_mm=draw(lengths), spacing_mm=spacing)
-    if known == "range":
-        low, high = sorted((draw(lengths), draw(lengths)))
-        return Route(low_mm=low, high_mm=high, spacing_mm=spacing)
-    return Route(spacing_mm=spacing)
+    known = draw(st.sampled_from(("length", "steps", "nothing")))
+    length = draw(lengths) if known == "length" else None
+    walked = tuple(draw(st.lists(steps(), min_size=1, max_size=8))) if known == "steps" else ()
+    if draw(st.booleans()):
+        return Route(length_mm=length, steps=walked, spacing_mm=spacing)
+    low, likely, high = sorted((draw(lengths), draw(lengths), draw(lengths)))
+    return Route(length, low, draw(st.sampled_from((None, likely))), high, walked, spacing)
 
 
 run_finishes = st.builds(
@@ -54,8 +79,10 @@ run_finishes = st.builds(
     pattern=st.none() | patterns,
     sleeve=st.none() | st.just("") | ids,
     sleeve_pattern=st.none() | patterns,
-    shrink=st.none() | st.booleans(),
+    sleeve_end=st.none() | st.sampled_from(get_args(SleeveEnd)),
+    shrink_size=st.none() | st.just("") | ids,
     combs=st.none() | st.booleans(),
+    comb_kind=st.none() | st.sampled_from(get_args(CombKind)),
 )
 finishes = st.builds(
     Finish,
@@ -65,16 +92,25 @@ finishes = st.builds(
     pattern=patterns,
     sleeve=st.just("") | ids,
     sleeve_pattern=patterns,
-    shrink=st.booleans(),
+    sleeve_end=st.sampled_from(get_args(SleeveEnd)),
+    shrink_size=st.just("") | ids,
     combs=st.booleans(),
+    comb_kind=st.sampled_from(get_args(CombKind)),
+)
+spares = st.builds(
+    Spare, percent=st.floats(min_value=0, max_value=1000), least=st.integers(min_value=0, max_value=10_000)
 )
 allowances = st.builds(
     Allowances,
-    per_wire_mm=st.floats(min_value=0, max_value=1000),
+    depth_mm=st.dictionaries(ids, allowed, max_size=3),
+    strip_mm=st.dictionaries(ids, allowed, max_size=3),
+    recrimp_mm=allowed,
+    recrimp_by_family=st.dictionaries(ids, allowed, max_size=3),
+    slack_mm=allowed,
     step_mm=st.floats(min_value=0.5, max_value=1000),
-    spare_contacts_percent=st.floats(min_value=0, max_value=1000),
-    spare_contacts_least=st.integers(min_value=0, max_value=100),
-    spare_combs_per_run=st.integers(min_value=0, max_value=100),
+    fray_mm=allowed,
+    skill=st.sampled_from(get_args(Skill)),
+    spares=st.dictionaries(st.sampled_from(get_args(SpareOf)), spares),
 )
 rates = st.builds(
     Rates,
@@ -102,10 +138,11 @@ def builds(draw: st.DrawFn) -> Build:
     places = [(part.id, socket.id) for part in made for socket in part.sockets]
     runs = []
     for number, run_id in enumerate(draw(st.lists(ids, max_size=4, unique=True)) if places else [], start=1):
-        sources = tuple(PlugRef(SUPPLY, draw(ports), draw(extras)) for _ in range(draw(st.integers(1, 2))))
+        sources = tuple(PlugRef(SUPPLY, draw(ports), draw(extras), draw(tails)) for _ in range(draw(st.integers(1, 2))))
         chosen = draw(st.lists(st.sampled_from(places), min_size=1, max_size=3))
-        ends = tuple(PlugRef(part, socket, draw(extras)) for part, socket in chosen)
-        runs.append(Run(run_id, number, sources, ends, draw(lines), draw(routes()), draw(run_finishes), ("5",)))
+        ends = tuple(PlugRef(part, socket, draw(extras), draw(tails)) for part, socket in chosen)
+        run = Run(run_id, number, sources, ends, draw(lines), draw(routes()), draw(run_finishes), ("5",))
+        runs.append(replace(run, branching=draw(st.sampled_from(get_args(Branching)))))
     return Build(
         name=draw(names),
         supply=draw(st.just("") | ids),

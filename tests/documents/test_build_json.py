@@ -78,7 +78,7 @@ def test_the_document_names_its_format_and_version_first() -> None:
 
 def test_a_document_of_a_name_alone_is_a_build_with_every_default() -> None:
     # Fields of the model have defaults; a document may leave them out.
-    text = '{"format": "loomwright-build", "version": 1, "build": {"name": "Empty"}}'
+    text = '{"format": "loomwright-build", "version": 2, "build": {"name": "Empty"}}'
     assert read_build(text) == Build(name="Empty")
 
 
@@ -137,8 +137,14 @@ def test_an_amount_outside_its_range_is_refused(amount: str) -> None:
 
 
 def test_a_later_version_is_refused_with_the_version_that_is_read() -> None:
-    whole = {**json.loads(write_build(SMALL)), "version": 2, "new": 1}
-    assert refusal(json.dumps(whole)) == [("version", "The document has version 2; this planner reads version 1.")]
+    whole = {**json.loads(write_build(SMALL)), "version": 3, "new": 1}
+    assert refusal(json.dumps(whole)) == [("version", "The document has version 3; this planner reads version 1 or 2.")]
+
+
+@pytest.mark.parametrize("version", [0, -1, True, "2", 2.0, None])
+def test_a_version_that_is_no_whole_number_is_refused(version: object) -> None:
+    whole = {**json.loads(write_build(SMALL)), "version": version}
+    assert [field for field, _ in refusal(json.dumps(whole))] == ["version"]
 
 
 @pytest.mark.parametrize("whole", [{}, {"format": "other"}, {"format": "loomwright-plan", "version": 1}])
@@ -161,7 +167,7 @@ def test_broken_json_is_refused_with_the_place() -> None:
 
 
 def test_a_key_that_stands_twice_is_refused() -> None:
-    text = '{"format": "loomwright-build", "version": 1, "build": {"name": "a", "name": "b"}}'
+    text = '{"format": "loomwright-build", "version": 2, "build": {"name": "a", "name": "b"}}'
     assert refusal(text) == [("name", "This key appears twice in one object.")]
 
 
@@ -190,7 +196,7 @@ def test_text_in_another_encoding_is_refused() -> None:
 
 def test_half_a_character_is_refused() -> None:
     # A lone surrogate is not a character of Unicode text.
-    assert refusal('{"format": "loomwright-build", "version": 1, "build": {"name": "\\ud800"}}')
+    assert refusal('{"format": "loomwright-build", "version": 2, "build": {"name": "\\ud800"}}')
 
 
 def test_an_empty_document_is_refused() -> None:
@@ -267,15 +273,16 @@ def test_a_build_of_too_many_parts_is_refused() -> None:
 
 
 @given(
+    st.sampled_from((1, 2)),
     st.recursive(
         st.none() | st.booleans() | st.floats() | st.text(),
         lambda inner: st.lists(inner) | st.dictionaries(st.text(), inner),
         max_leaves=12,
-    )
+    ),
 )
 @settings(max_examples=100, deadline=None)
-def test_whatever_stands_in_a_build_is_read_or_refused_but_never_a_fault(value: object) -> None:
+def test_whatever_stands_in_a_build_is_read_or_refused_but_never_a_fault(version: int, value: object) -> None:
     # Property: the only failure of reading is a refusal.
-    whole = {"format": "loomwright-build", "version": 1, "build": value}
+    whole = {"format": "loomwright-build", "version": version, "build": value}
     with contextlib.suppress(InvalidInputError):
         assert isinstance(read_build(json.dumps(whole)), Build)
