@@ -7,6 +7,7 @@ from server.domain.edits import run_of, with_run
 from server.domain.errors import InvalidInputError, Problem
 from server.domain.model.build import Build, Forbidden, Method, Pinned, Remedy, Run, SharedChoice
 from server.domain.model.catalogue import Catalogue
+from server.domain.plan.forks import fork_shortages
 from server.domain.plan.resolve import resolve
 from server.domain.plugs import part_plug, source_plug
 from server.domain.sockets import SocketFacts, every_socket, key
@@ -24,12 +25,14 @@ def set_pins(
     found = run_of(build, run_id)
     changed = replace(found, pins=pins, forbidden=forbidden)
     sockets = every_socket(build, catalogue)
-    if wrong := tuple(_pin_problems(changed, sockets)):
+    if wrong := tuple(_pin_problems(changed, build, catalogue, sockets)):
         raise InvalidInputError(wrong)
     return with_run(build, run_id, lambda run: replace(run, pins=pins, forbidden=forbidden))
 
 
-def _pin_problems(run: Run, sockets: Mapping[tuple[str, str], SocketFacts]) -> Iterator[Problem]:
+def _pin_problems(
+    run: Run, build: Build, catalogue: Catalogue, sockets: Mapping[tuple[str, str], SocketFacts]
+) -> Iterator[Problem]:
     field = f"runs.{run.id}"
     index = {key(source): i for i, source in enumerate(run.sources)}
     facts = [sockets[key(source)] for source in run.sources if key(source) in sockets]
@@ -54,7 +57,10 @@ def _pin_problems(run: Run, sockets: Mapping[tuple[str, str], SocketFacts]) -> I
     plug = part_plug(end, run.optional, pinned)
     for cavity, reason in pin_problems(sources, plug):
         yield Problem(f"{field}.pins.{cavity}", reason)
-    for short in shortages(sources, plug):
+    resolved = resolve(run, build, catalogue, sockets)
+    # The plugs of a fork draw on the same contacts; along a chain only the first one does.
+    forked = resolved if resolved is not None and resolved.kind == "fork" else None
+    for short in fork_shortages(sources, forked) if forked else shortages(sources, plug):
         text = f"then {short.wanted} wires want {short.net} and only {short.contacts} contacts may give it"
         yield Problem(f"{field}.forbidden", text)
 

@@ -5,7 +5,9 @@ from dataclasses import dataclass, replace
 from itertools import accumulate, pairwise
 
 from server.domain.errors import InvalidInputError, NotFoundError, Problem
+from server.domain.limits import FORK_MOST
 from server.domain.model.build import (
+    Branching,
     Build,
     Part,
     PartKind,
@@ -15,6 +17,7 @@ from server.domain.model.build import (
     Socket,
 )
 from server.domain.model.catalogue import Catalogue
+from server.domain.model.route import RouteStep
 from server.domain.proposing import propose
 from server.domain.recipes import recipe
 from server.domain.reference import CHAIN_LENGTH_MOST, LOOM_LIMIT_PARTS
@@ -23,11 +26,16 @@ from server.domain.sockets import every_socket, key
 
 @dataclass(frozen=True, slots=True)
 class RouteEntry:
-    """What was entered for one run's route, plugs' extra reach included."""
+    """What was entered for one run's route, its plugs' extra reach and tails included.
+
+    An empty tuple leaves all plugs of that end as they are.
+    """
 
     route: Route
     source_extra_mm: tuple[float, ...] = ()
     end_extra_mm: tuple[float, ...] = ()
+    source_tail_mm: tuple[float | None, ...] = ()
+    end_tail_mm: tuple[float | None, ...] = ()
 
 
 def choose_supply(build: Build, catalogue: Catalogue, layout: str) -> Build:
@@ -87,30 +95,56 @@ def remove_part(build: Build, part_id: str) -> Build:
         sources = run.sources
         if any(source.part == part_id for source in sources):
             sources = ()
-        route = run.route if ends == run.ends else _route_without(run, part_id)
-        runs.append(replace(run, ends=ends, sources=sources, route=route))
+        runs.append(replace(run if ends == run.ends else _run_without(run, ends), sources=sources))
     parts = tuple(part for part in build.parts if part.id != part_id)
     return replace(build, parts=parts, runs=tuple(runs))
 
 
-def _route_without(run: Run, part_id: str) -> Route:
-    """Route of a chain after a part left it: stretches on both sides of a gap are joined.
+def _run_without(run: Run, ends: tuple[PlugRef, ...]) -> Run:
+    """A run after some of its plugs were taken off."""
+    if run.branching == "chain":
+        return replace(run, ends=ends, route=_route_without(run, ends))
+    # The plugs of a fork have nothing to do with one another, so that the ribbon is as long as before; but pins name
+    # cavities of the first plug, which may be another one now.
+    pins = run.pins if ends[0] == run.ends[0] else ()
+    return replace(run, ends=ends, pins=pins, branching=_branching_for(run.branching, ends))
+
+
+def _branching_for(wanted: Branching, ends: tuple[PlugRef, ...]) -> Branching:
+    """A run with one plug is no fork any more."""
+    return wanted if len(ends) > 1 else "chain"
+
+
+def _route_without(run: Run, ends: tuple[PlugRef, ...]) -> Route:
+    """Route of a chain after plugs left it: stretches on both sides of a gap are joined.
 
     When the first plug goes, the stretch behind it belongs to the route. Where a spacing is not known, what would have
     to be added is not known either.
     """
     route = run.route
-    first_goes = run.ends[0].part == part_id
     if len(route.spacing_mm) < len(run.ends) - 1:
-        return Route() if first_goes else replace(route, spacing_mm=())
+        return Route() if ends[0] != run.ends[0] else replace(route, spacing_mm=())
     places = list(accumulate(route.spacing_mm, initial=0.0))
-    kept = [place for place, end in zip(places, run.ends, strict=True) if end.part != part_id]
+    kept = [place for place, end in zip(places, run.ends, strict=True) if end in ends]
+    more = kept[0]
     return Route(
-        length_mm=_longer(route.length_mm, kept[0]),
-        low_mm=_longer(route.low_mm, kept[0]),
-        high_mm=_longer(route.high_mm, kept[0]),
+        length_mm=_longer(route.length_mm, more),
+        low_mm=_longer(route.low_mm, more),
+        likely_mm=_longer(route.likely_mm, more),
+        high_mm=_longer(route.high_mm, more),
+        steps=_stretched(route.steps, more),
         spacing_mm=tuple(b - a for a, b in pairwise(kept)),
     )
+
+
+def _stretched(steps: tuple[RouteStep, ...], more_mm: float) -> tuple[RouteStep, ...]:
+    """Legs and bends that go straight on for a stretch. [mm]"""
+    if not steps or not more_mm:
+        return steps
+    last = steps[-1]
+    if last.kind == "leg":
+        return (*steps[:-1], replace(last, length_mm=last.length_mm + more_mm))
+    return (*steps, RouteStep("leg", length_mm=more_mm))
 
 
 def _longer(length_mm: float | None, more_mm: float) -> float | None:
@@ -141,16 +175,16 @@ def move_run(build: Build, catalogue: Catalogue, run_id: str, sources: tuple[tup
         wrong.append(Problem(f"runs.{run_id}.sources", "choose a port or header"))
     if wrong:
         raise InvalidInputError(tuple(wrong))
-    extra = {(s.part, s.socket): s.extra_mm for s in found.sources}
-    plugs = tuple(PlugRef(*where, extra.get(where, 0.0)) for where in sources)
+    kept = {(s.part, s.socket): s for s in found.sources}
+    plugs = tuple(kept.get(where, PlugRef(*where)) for where in sources)
     return with_run(build, run_id, lambda run: staying(replace(run, sources=plugs)))
 
 
 def split_chain(build: Build, catalogue: Catalogue, run_id: str, keep: int) -> Build:
-    """Cut a chain in two behind its first ``keep`` plugs; the rest becomes a run of its own.
+    """Cut a chain or a fork in two behind its first ``keep`` plugs; the rest becomes a run of its own.
 
     Raises:
-        InvalidInputError: the run is no chain, or nothing would be left on one side.
+        InvalidInputError: the run has one plug, or nothing would be left on one side.
     """
     found = run_of(build, run_id)
     if not 1 <= keep < len(found.ends):
@@ -158,7 +192,10 @@ def split_chain(build: Build, catalogue: Catalogue, run_id: str, keep: int) -> B
         text = f"keep 1 to {most} plugs on it" if most else "this run has one plug; there is nothing to split"
         raise InvalidInputError((Problem(f"runs.{run_id}.keep", text),))
     first = replace(
-        found, ends=found.ends[:keep], route=replace(found.route, spacing_mm=found.route.spacing_mm[: keep - 1])
+        found,
+        ends=found.ends[:keep],
+        route=replace(found.route, spacing_mm=found.route.spacing_mm[: keep - 1]),
+        branching=_branching_for(found.branching, found.ends[:keep]),
     )
     number = build.next_number
     rest = Run(
@@ -169,16 +206,48 @@ def split_chain(build: Build, catalogue: Catalogue, run_id: str, keep: int) -> B
         route=Route(spacing_mm=found.route.spacing_mm[keep:]),
         finish=found.finish,
         optional=found.optional,
+        branching=_branching_for(found.branching, found.ends[keep:]),
     )
     runs = (*(first if run.id == run_id else run for run in build.runs), rest)
     return propose(replace(build, runs=runs, next_number=number + 1), catalogue)
 
 
-def add_run(build: Build, source: tuple[str, str] | None, ends: tuple[tuple[str, str], ...], name: str) -> Build:
-    """Add a run of the builder's own; without a source it is sleeved only, or waits for one."""
+def set_branching(build: Build, run_id: str, branching: Branching) -> Build:
+    """Choose how the part plugs of a run hang on it: one after the other, or each by wires of its own.
+
+    A fork has no spacing, so that what was entered is dropped; it is unknown where a fork becomes a chain.
+
+    Raises:
+        InvalidInputError: the run has one part plug, or more than a fork may have.
+        NotFoundError: the build has no such run.
+    """
+    found = run_of(build, run_id)
+    plugs = len(found.ends)
+    if plugs < 2:
+        raise InvalidInputError((Problem(f"runs.{run_id}.branching", "this run has one plug; nothing can branch off"),))
+    if branching == "fork" and plugs > FORK_MOST:
+        text = f"a fork has at most {FORK_MOST} plugs, and this run has {plugs}: split it first"
+        raise InvalidInputError((Problem(f"runs.{run_id}.branching", text),))
+    route = found.route if branching == "chain" else replace(found.route, spacing_mm=())
+    return with_run(build, run_id, lambda run: replace(run, branching=branching, route=route))
+
+
+def add_run(
+    build: Build,
+    source: tuple[str, str] | None,
+    ends: tuple[tuple[str, str], ...],
+    name: str,
+    branching: Branching = "chain",
+) -> Build:
+    """Add a run of the builder's own; without a source it is sleeved only, or waits for one.
+
+    With a single part plug the branching is of no account.
+    """
     number = build.next_number
     sources = (PlugRef(*source),) if source else ()
-    run = Run(f"r{number}", number, sources, tuple(PlugRef(*end) for end in ends), name=name.strip())
+    plugs = tuple(PlugRef(*end) for end in ends)
+    hangs = _branching_for(branching, plugs)
+    run = Run(f"r{number}", number, sources, plugs, name=name.strip(), branching=hangs)
     return replace(build, runs=(*build.runs, run), next_number=number + 1)
 
 
@@ -204,15 +273,21 @@ def _routed(run: Run, entry: RouteEntry) -> Run:
     return replace(
         run,
         route=entry.route,
-        sources=_reaching(run.sources, entry.source_extra_mm),
-        ends=_reaching(run.ends, entry.end_extra_mm),
+        sources=_reaching(run.sources, entry.source_extra_mm, entry.source_tail_mm),
+        ends=_reaching(run.ends, entry.end_extra_mm, entry.end_tail_mm),
     )
 
 
-def _reaching(plugs: tuple[PlugRef, ...], extra_mm: tuple[float, ...]) -> tuple[PlugRef, ...]:
-    if not extra_mm:
-        return plugs
-    return tuple(replace(p, extra_mm=e) for p, e in zip(plugs, (*extra_mm, *(0.0,) * len(plugs)), strict=False))
+def _reaching(
+    plugs: tuple[PlugRef, ...], extra_mm: tuple[float, ...], tail_mm: tuple[float | None, ...]
+) -> tuple[PlugRef, ...]:
+    """Plugs with the extra reach and the tails entered for them; 0, and the usual tail, where too few are given."""
+    count = len(plugs)
+    if extra_mm:
+        plugs = tuple(replace(p, extra_mm=e) for p, e in zip(plugs, (*extra_mm, *(0.0,) * count), strict=False))
+    if tail_mm:
+        plugs = tuple(replace(p, tail_mm=t) for p, t in zip(plugs, (*tail_mm, *(None,) * count), strict=False))
+    return plugs
 
 
 def run_of(build: Build, run_id: str) -> Run:

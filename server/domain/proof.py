@@ -9,6 +9,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 from typing import Final, Literal, NamedTuple
 
 from server.domain.model.build import SUPPLY, Build, PlugRef, Run
@@ -17,7 +18,8 @@ from server.domain.model.plan import Joint, Plan, PlannedWire, RunPlan, WireEnd
 
 Rule = Literal[
     "run", "socket", "port", "cavity", "not_connected", "optional", "forbidden", "net", "sense", "unfed", "fed_twice",
-    "shared", "too_many", "joint", "contact", "gauge", "insulation", "holds", "label", "chain", "tap", "straight",
+    "shared", "too_many", "joint", "contact", "gauge", "insulation", "holds", "label", "chain", "fork", "tap",
+    "straight", "cap", "mark",
 ]  # fmt: skip
 """What is broken, as one short word; the functions below say each rule in full."""
 TOLD_AS_FINDINGS: Final[frozenset[Rule]] = frozenset({"gauge", "insulation", "holds"})
@@ -146,7 +148,7 @@ def faults(plan: Plan, build: Build, catalogue: Catalogue) -> tuple[Fault, ...]:
 def _run(case: _Case) -> _Told:
     yield from _plugs(case)
     if case.run.wires:
-        for prove in (_places, _meetings, _sense, _feeds, _held, _joints, _crimps, _stretches):
+        for prove in (_places, _meetings, _sense, _feeds, _held, _joints, _crimps, _stretches, _caps, _marks):
             yield from prove(case)
 
 
@@ -467,30 +469,91 @@ def _crimps(case: _Case) -> _Told:
 
 
 def _stretches(case: _Case) -> _Told:
-    """Every stretch goes from one plug to the next; a piece that runs through leaves out no plug on its way."""
-    run = case.run
-    through = all(side is not None and _displaced(side, case.catalogue) for side in case.ends)
-    fed = Counter(spot for wire in run.wires if not case.sensing(wire) for spot in _stops(wire))
+    """A chain goes on from plug to plug; a fork starts every wire at a source; an extension goes straight through."""
+    run, forked = case.run, case.choice.branching == "fork" and len(case.run.ends) > 1
+    if (run.kind == "fork") != forked:
+        yield "", "run", f"it is shown as {run.kind}, and its plugs are asked for as {case.choice.branching}"
     for wire in run.wires:
-        plugs = [spot.plug for spot in _stops(wire)]
-        if wire.source_at_end and plugs == [wire.source.plug]:
-            continue
-        if not through:
-            first = wire.source.plug + 1 if wire.source_at_end else 0
-            if plugs != [first]:
-                yield wire.label, "chain", "it does not go from one plug to the next"
-        elif wire.source_at_end:
-            yield wire.label, "chain", "it starts anew at a plug that wires run through"
-        elif plugs != list(range(len(plugs))):
-            yield wire.label, "tap", "it leaves out a plug on its way"
-        elif any(_wants(case, index, wire.net, fed) for index in range(len(plugs), len(run.ends))):
-            yield (
-                wire.label,
-                "tap",
-                f"it ends at plug {len(plugs)} of {len(run.ends)}, and a later one wants {wire.net}",
-            )
+        if not _within_plug(wire):
+            prove = _straight_from_source if forked else _onward
+            yield from ((wire.label, rule, text) for rule, text in prove(case, wire))
         if run.method == "extension" and not wire.source_at_end and wire.source.cavity != wire.target.cavity:
             yield wire.label, "straight", f"cavity {wire.source.cavity} does not go straight to {wire.target.cavity}"
+
+
+def _within_plug(wire: PlannedWire) -> bool:
+    """True for a bridge from one cavity of a part plug to another of it, which the joints prove."""
+    return wire.source_at_end and [spot.plug for spot in _stops(wire)] == [wire.source.plug]
+
+
+def _straight_from_source(case: _Case, wire: PlannedWire) -> Iterator[tuple[Rule, str]]:
+    """A wire of a fork starts at a source and meets one part plug."""
+    if wire.source_at_end:
+        yield "fork", f"it starts at {case.name(_start(wire))}, and every wire of a fork starts at a source"
+    if wire.taps:
+        yield "fork", f"it runs through {case.name(_stops(wire)[0])}, and a wire of a fork goes to one plug"
+
+
+def _onward(case: _Case, wire: PlannedWire) -> Iterator[tuple[Rule, str]]:
+    """A wire goes to the plug after its own, and on through every plug that presses it; none on its way is left out."""
+    plugs = [spot.plug for spot in _stops(wire)]
+    first = wire.source.plug + 1 if wire.source_at_end else 0
+    through = [side is not None and _displaced(side, case.catalogue) for side in case.ends]
+    if plugs[:1] != [first]:
+        yield "chain", "it does not go from one plug to the next"
+    elif plugs != list(range(first, first + len(plugs))):
+        yield "tap", "it leaves out a plug on its way"
+    if wire.source_at_end and 0 <= wire.source.plug < len(through) and through[wire.source.plug]:
+        yield "chain", "it starts anew at a plug that wires run through"
+    for plug in plugs[:-1]:
+        if 0 <= plug < len(through) and not through[plug]:
+            yield "tap", f"it runs through plug {plug + 1}, which is crimped"
+    last = plugs[-1]
+    if 0 <= last < len(through) - 1 and through[last]:
+        fed = Counter(spot for other in case.run.wires if not case.sensing(other) for spot in _stops(other))
+        if any(_wants(case, index, wire.net, fed) for index in range(last + 1, len(case.ends))):
+            yield "tap", f"it ends at plug {last + 1} of {len(case.ends)}, and a later one wants {wire.net}"
+
+
+def _caps(case: _Case) -> _Told:
+    """A pressed plug has a cap of its own family: open to both sides where wires run on, else closed at the end."""
+    run, catalogue = case.run, case.catalogue
+    passed = {tap.plug for wire in run.wires for tap in wire.taps}
+    sides = [(plug, side, False) for plug, side in zip(run.sources, case.sources, strict=True)]
+    sides += [(plug, side, index in passed) for index, (plug, side) in enumerate(zip(run.ends, case.ends, strict=True))]
+    for plug, side, goes_on in sides:
+        if side is None:
+            continue
+        position = "through" if goes_on else "end"
+        family = side.housing.family if _displaced(side, catalogue) else ""
+        right = {cap.id for cap in catalogue.caps.values() if (cap.family, cap.position) == (family, position)}
+        where = f"{plug.place}, {plug.socket}"
+        if not family and plug.cap:
+            yield "", "cap", f"{where} is crimped and takes no cap, and has {plug.cap}"
+        elif family and plug.cap not in (right or {""}):
+            yield "", "cap", f"{where} takes the {position} cap of its own family, not {plug.cap or 'none'}"
+
+
+def _marks(case: _Case) -> _Told:
+    """A piece to be cut has a mark for every plug it runs through, ascending from its cut end, and inside the wire."""
+    labels = {wire.label for wire in case.run.wires}
+    for mark in case.run.tap_marks:
+        for label in mark.labels:
+            if label not in labels:
+                yield label, "mark", f"a mark for plug {mark.plug + 1} names a wire that the run does not have"
+    for wire in case.run.wires:
+        plugs = [spot.plug for spot in _stops(wire)]
+        own = sorted((mark.plug, mark.from_end_mm) for mark in case.run.tap_marks if wire.label in mark.labels)
+        marked, places = [plug for plug, _ in own], [place for _, place in own]
+        if len(set(marked)) < len(marked) or not set(marked) <= set(plugs):
+            yield wire.label, "mark", "it is marked twice for one plug, or for a plug that it does not come to"
+        for plug in plugs[:-1]:
+            if wire.cut_mm is not None and plug not in marked:
+                yield wire.label, "mark", f"it has no mark for plug {plug + 1}, which it runs through"
+        if any(one >= other for one, other in pairwise(places)):
+            yield wire.label, "mark", f"its marks do not ascend: {', '.join(map(str, places))} mm"
+        if places and wire.buy_mm and not (places[0] > 0 and places[-1] <= wire.buy_mm):
+            yield wire.label, "mark", f"a mark lies outside its {wire.buy_mm} mm: {', '.join(map(str, places))} mm"
 
 
 def _displaced(side: _Side, catalogue: Catalogue) -> bool:

@@ -7,8 +7,9 @@ import pytest
 from server.domain import edits
 from server.domain.edits import RouteEntry
 from server.domain.errors import InvalidInputError, NotFoundError
-from server.domain.model.build import SUPPLY, Build, PlugRef, Route, RunFinish
+from server.domain.model.build import SUPPLY, Build, Pinned, PlugRef, Route, RunFinish
 from server.domain.model.catalogue import Catalogue
+from server.domain.model.route import RouteStep
 from tests.domain.scenes import built, run_id_to
 
 
@@ -72,6 +73,25 @@ def test_spacings_not_yet_known_stay_unknown_when_a_drive_goes(chain: Build) -> 
     run_id = chain_of(chain)
     unknown = edits.change_run(chain, run_id, route=Route(length_mm=400, spacing_mm=(100,)))
     assert edits.run_of(edits.remove_part(unknown, "p4"), run_id).route.spacing_mm == ()
+
+
+def test_legs_and_bends_go_straight_on_when_the_first_drive_of_a_chain_goes(chain: Build) -> None:
+    # By hand: a last leg of 80 mm and the 100 mm to the second drive are one of 180 mm; a bend is followed by a leg.
+    bend = RouteStep("left", angle_deg=90, radius_mm=40)
+    for steps, kept in (
+        ((bend, RouteStep("leg", 80)), (bend, RouteStep("leg", 180))),
+        ((RouteStep("leg", 80), bend), (RouteStep("leg", 80), bend, RouteStep("leg", 100))),
+    ):
+        route = Route(steps=steps, spacing_mm=(100, 150, 200))
+        after = edits.change_run(chain, chain_of(chain), route=route)
+        assert route_after_removing(after, "p3") == Route(steps=kept, spacing_mm=(150, 200))
+
+
+def test_a_most_likely_value_grows_with_its_range(chain: Build) -> None:
+    # By hand: 380, 390 and 420 mm, and 100 mm more.
+    route = Route(low_mm=380, likely_mm=390, high_mm=420, spacing_mm=(100, 150, 200))
+    after = route_after_removing(edits.change_run(chain, chain_of(chain), route=route), "p3")
+    assert (after.low_mm, after.likely_mm, after.high_mm) == (480, 490, 520)
 
 
 def test_runs_from_a_part_that_goes_wait_for_another_source(catalogue: Catalogue) -> None:
@@ -207,6 +227,74 @@ def test_a_run_with_one_plug_cannot_be_split(chain: Build, catalogue: Catalogue)
         edits.split_chain(chain, catalogue, run_id_to(chain, "p2", "power1"), 1)
 
 
+# ---- chain or fork --------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def fork(chain: Build) -> Build:
+    """The four drives as a fork, 400 mm from the supply, one wire put by hand."""
+    run_id = chain_of(chain)
+    made = edits.set_branching(chain, run_id, "fork")
+    source = edits.run_of(made, run_id).sources[0].socket
+    return edits.change_run(made, run_id, pins=(Pinned("1", SUPPLY, source, "1"),))
+
+
+def test_a_chain_made_a_fork_loses_its_spacing_and_keeps_its_length(chain: Build) -> None:
+    run = edits.run_of(edits.set_branching(chain, chain_of(chain), "fork"), chain_of(chain))
+    assert (run.branching, run.route) == ("fork", Route(length_mm=400))
+
+
+def test_a_fork_made_a_chain_waits_for_its_spacing(fork: Build) -> None:
+    run = edits.run_of(edits.set_branching(fork, chain_of(fork), "chain"), chain_of(fork))
+    assert (run.branching, run.route.spacing_mm) == ("chain", ())
+
+
+def test_a_run_with_one_plug_cannot_be_a_fork(chain: Build) -> None:
+    run_id = run_id_to(chain, "p2", "power1")
+    with pytest.raises(InvalidInputError) as error:
+        edits.set_branching(chain, run_id, "fork")
+    assert [field for field, _ in refused(error)] == [f"runs.{run_id}.branching"]
+
+
+def test_a_run_with_more_plugs_than_a_fork_may_have_is_refused(chain: Build) -> None:
+    run_id = chain_of(chain)
+    ends = edits.run_of(chain, run_id).ends
+    longer = edits.change_run(chain, run_id, ends=(*ends, PlugRef("p9", "power")))
+    with pytest.raises(InvalidInputError, match="at most 4 plugs, and this run has 5"):
+        edits.set_branching(longer, run_id, "fork")
+
+
+def test_a_fork_is_as_long_as_before_when_one_of_its_plugs_goes(fork: Build) -> None:
+    after = edits.run_of(edits.remove_part(fork, "p3"), chain_of(fork))
+    assert (after.route, [end.part for end in after.ends]) == (Route(length_mm=400), ["p4", "p5", "p6"])
+
+
+def test_pins_of_a_fork_go_with_its_first_plug_and_with_no_other(fork: Build) -> None:
+    gone = {part: edits.run_of(edits.remove_part(fork, part), chain_of(fork)).pins for part in ("p3", "p5")}
+    assert (gone["p3"], len(gone["p5"])) == ((), 1)
+
+
+def test_a_fork_with_one_plug_left_is_none(fork: Build) -> None:
+    after = fork
+    for part in ("p4", "p5", "p6"):
+        after = edits.remove_part(after, part)
+    assert edits.run_of(after, chain_of(fork)).branching == "chain"
+
+
+@pytest.mark.parametrize(("keep", "kinds"), [(1, ["chain", "fork"]), (2, ["fork", "fork"]), (3, ["fork", "chain"])])
+def test_both_halves_of_a_fork_are_forks_while_they_have_several_plugs(
+    fork: Build, catalogue: Catalogue, keep: int, kinds: list[str]
+) -> None:
+    after = edits.split_chain(fork, catalogue, chain_of(fork), keep)
+    assert [run.branching for run in after.runs][-2:] == kinds
+
+
+@pytest.mark.parametrize(("ends", "branching"), [(2, "fork"), (1, "chain")])
+def test_a_run_of_ones_own_is_a_fork_where_it_has_several_plugs(chain: Build, ends: int, branching: str) -> None:
+    plugs = tuple((f"p{i + 3}", "power") for i in range(ends))
+    assert edits.add_run(chain, None, plugs, "", "fork").runs[-1].branching == branching
+
+
 # ---- numbers --------------------------------------------------------------------------------------------------------
 
 
@@ -266,3 +354,17 @@ def test_a_route_entered_without_extra_reach_leaves_it_as_it_was(catalogue: Cata
     build = edits.set_routes(build, {"r1": RouteEntry(Route(length_mm=300), (0.0, 30.0))})
     after = edits.set_routes(build, {"r1": RouteEntry(Route(length_mm=320))})
     assert [s.extra_mm for s in edits.run_of(after, "r1").sources] == [0.0, 30.0]
+
+
+def test_tails_are_given_to_the_plugs_in_their_order(catalogue: Catalogue) -> None:
+    build = built(catalogue, "split-14-10", [("board-small", 1)])
+    entry = RouteEntry(Route(length_mm=300), source_tail_mm=(60.0, None), end_tail_mm=(40.0,))
+    run = edits.run_of(edits.set_routes(build, {"r1": entry}), "r1")
+    assert ([s.tail_mm for s in run.sources], [e.tail_mm for e in run.ends]) == ([60.0, None], [40.0])
+
+
+def test_a_source_that_stays_keeps_its_tail(catalogue: Catalogue) -> None:
+    build = built(catalogue, "split-14-10", [("board-small", 1)])
+    build = edits.change_run(build, "r1", sources=(PlugRef(SUPPLY, "M1", 0.0, 70.0), PlugRef(SUPPLY, "M2")))
+    after = edits.move_run(build, catalogue, "r1", ((SUPPLY, "M2"), (SUPPLY, "M1")))
+    assert [s.tail_mm for s in edits.run_of(after, "r1").sources] == [None, 70.0]

@@ -16,17 +16,20 @@ import pytest
 from server.documents.build_json import read_build
 from server.domain.model.build import SUPPLY, Forbidden, Pinned, PlugRef, SharedChoice
 from server.domain.model.catalogue import Catalogue
-from server.domain.model.plan import Joint, PlannedWire, Plug
+from server.domain.model.plan import Joint, PlannedWire, Plug, TapMark
 from server.domain.plan import plan
 from server.domain.proof import TOLD_AS_FINDINGS, Fault, faults
 from tests.domain.hand_plans import (
+    DRIVE_PORT,
     GOOD,
     Proved,
     crimped_chain,
     end,
     extended,
+    fork,
     four_wires,
     hand_wire,
+    mixed_chain,
     proved,
     reworked,
     through_chain,
@@ -378,6 +381,122 @@ def test_a_later_plug_fed_past_the_one_before_is_caught() -> None:
     assert "chain" in rules(changed(case, wire, past), wire.label)
 
 
+def test_a_wire_that_runs_through_a_crimped_plug_is_caught() -> None:
+    case = crimped_chain()
+    first, second = case.run.wires[0], case.run.wires[4]
+    through = replace(first, taps=(first.target,), target=second.target)
+    assert "tap" in rules(changed(changed(case, first, through), second), first.label)
+
+
+def test_a_wire_cut_at_a_pressed_plug_before_a_crimped_one_is_caught() -> None:
+    case = mixed_chain()
+    wire = case.run.wires[0]
+    anew = replace(wire, label="1x", id="1x", source=wire.taps[0], source_at_end=True, taps=())
+    case = changed(case, wire, replace(wire, taps=(), target=wire.taps[0]), anew)
+    assert "chain" in rules(case, "1x")
+
+
+def test_a_piece_of_a_mixed_chain_that_ends_before_a_plug_that_wants_it_is_caught() -> None:
+    case = mixed_chain()
+    wire = case.run.wires[0]
+    assert "tap" in rules(changed(case, wire, replace(wire, taps=(), target=wire.taps[0])), wire.label)
+
+
+def test_a_chain_shown_as_a_fork_is_caught_and_the_reverse() -> None:
+    for case, kind in ((crimped_chain(), "fork"), (fork(), "chain")):
+        assert "run" in rules(case.with_run(replace(case.run, kind=kind)))
+
+
+def test_a_plug_of_a_fork_fed_from_another_is_caught() -> None:
+    case = fork()
+    wire = case.run.wires[4]
+    onward = replace(wire, source=replace(wire.source, cavity="1"), source_at_end=True)
+    assert "fork" in rules(changed(case, wire, onward), wire.label)
+
+
+def test_a_wire_of_a_fork_that_goes_to_two_plugs_is_caught() -> None:
+    case = fork()
+    first, other = case.run.wires[0], case.run.wires[4]
+    both = replace(first, taps=(first.target,), target=other.target)
+    assert "fork" in rules(changed(changed(case, first, both), other), first.label)
+
+
+def test_a_cavity_of_the_second_plug_of_a_fork_left_unfed_is_missed() -> None:
+    case = fork()
+    assert [(f.rule, f.wire) for f in found(changed(case, case.run.wires[4]))] == [("unfed", "")]
+
+
+def test_a_cavity_of_a_fork_fed_twice_is_caught() -> None:
+    case = fork()
+    wire = case.run.wires[5]
+    assert "fed_twice" in rules(changed(case, wire, replace(wire, target=replace(wire.target, cavity="1"))))
+
+
+def test_nets_that_meet_in_the_second_plug_of_a_fork_are_caught() -> None:
+    case = fork()
+    wire = case.run.wires[4]
+    assert "net" in rules(changed(case, wire, replace(wire, source=replace(wire.source, cavity="3"))), wire.label)
+
+
+@pytest.mark.parametrize(
+    ("plug", "cap"),
+    [
+        pytest.param(0, "p508d-through", id="a peripheral cap on a SATA plug"),
+        pytest.param(0, "satad-end", id="an end cap where wires run on"),
+        pytest.param(0, "", id="no cap"),
+        pytest.param(0, "no-such-cap", id="a cap that nobody lists"),
+        pytest.param(1, "satad-through", id="a cap on a crimped plug"),
+        pytest.param(2, "satad-through", id="a through cap where the wires end"),
+        pytest.param(2, "p508d-end", id="a peripheral end cap on a SATA plug"),
+    ],
+)
+def test_a_wrong_cap_is_caught(plug: int, cap: str) -> None:
+    case = mixed_chain()
+    ends = tuple(replace(end_, cap=cap) if i == plug else end_ for i, end_ in enumerate(case.run.ends))
+    assert rules(case.with_run(replace(case.run, ends=ends))) == {"cap"}
+
+
+@pytest.mark.parametrize("cap", ["satad-through", "satad-end"])
+def test_a_sata_cap_on_a_pressed_peripheral_plug_is_caught(cap: str, catalogue: Catalogue) -> None:
+    inlet = replace(catalogue.pinouts["peripheral-4"], id="pressed-4", housing="p508d-4-right")
+    known = replace(catalogue, pinouts={**catalogue.pinouts, inlet.id: inlet})
+    nets = (("1", "+12V", "1"), ("2", "COM", "2"), ("3", "COM", "4"), ("4", "+5V", "3"))
+    wires = tuple(
+        hand_wire(f"1-0{to}", net, end(0, source, "p42-socket-18"), end(0, to, "p508d-blade"))
+        for to, net, source in nets
+    )
+    right = proved("pressed-4", (DRIVE_PORT,), wires, caps=("p508d-end",), catalogue=known)
+    wrong_one = right.with_run(replace(right.run, ends=(replace(right.run.ends[0], cap=cap),)))
+    assert (rules(right), rules(wrong_one)) == (set(), {"cap"})
+
+
+@pytest.mark.parametrize(
+    "places",
+    [
+        pytest.param((208, 108, 308), id="not ascending"),
+        pytest.param((108, 108, 308), id="two in one place"),
+        pytest.param((0, 208, 308), id="at the cut end"),
+        pytest.param((108, 208, 331), id="beyond the wire"),
+        pytest.param((108, None, 308), id="left out"),
+    ],
+)
+def test_wrong_tap_marks_are_caught(places: tuple[int | None, ...]) -> None:
+    # By hand: the wires are 330 mm long.
+    case = through_chain()
+    marks = tuple(
+        replace(mark, from_end_mm=at) for mark, at in zip(case.run.tap_marks, places, strict=True) if at is not None
+    )
+    assert rules(case.with_run(replace(case.run, tap_marks=marks))) == {"mark"}
+
+
+def test_a_mark_for_a_plug_that_a_wire_does_not_come_to_is_caught() -> None:
+    case = mixed_chain()
+    mark = case.run.tap_marks[0]
+    for wrong_one in (replace(mark, plug=2), replace(mark, labels=(*mark.labels, "1-99"))):
+        case = case.with_run(replace(case.run, tap_marks=(mark, replace(wrong_one, from_end_mm=310))))
+        assert "mark" in rules(case)
+
+
 def test_a_stretch_that_starts_where_nothing_feeds_it_is_caught() -> None:
     case = crimped_chain()
     assert "chain" in rules(changed(case, case.run.wires[0]), "1b-01")
@@ -476,8 +595,11 @@ def test_a_wire_in_an_optional_cavity_that_was_not_asked_for_is_caught() -> None
     wires = through_chain().run.wires
     ends = [end(plug, "5", "satad-blade") for plug in range(3)]
     fifth = hand_wire("1-05", "+3.3V", end(0, "5", "p42-socket-18"), *ends)
-    asked = proved("sata-15", (with_3v3,), (*wires, fifth), parts=3, optional=("5",))
-    unasked = proved("sata-15", (with_3v3,), (*wires, fifth), parts=3)
+    caps = ("satad-through", "satad-through", "satad-end")
+    marks = tuple(TapMark(i, 108 + 100 * i, tuple(w.label for w in (*wires, fifth))) for i in range(3))
+    three = "sata-15 sata-15 sata-15"
+    asked = proved(three, (with_3v3,), (*wires, fifth), optional=("5",), caps=caps, tap_marks=marks)
+    unasked = proved(three, (with_3v3,), (*wires, fifth), caps=caps, tap_marks=marks)
     assert (rules(asked), rules(unasked)) == (set(), {"optional"})
 
 

@@ -1,13 +1,14 @@
 """Wires of a run before they have gauge, colour and length: which cavity to which, past which plugs, how they begin."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
 from server.domain.housings import cavities
 from server.domain.model.catalogue import Pin
 from server.domain.plan.resolve import ResolvedRun, RunPlug
-from server.domain.wiring import Assignment, Link
+from server.domain.wiring import Assignment, Shortage
 
 Begin = Literal["contact", "splice", "jumper", "own"]
 
@@ -39,7 +40,7 @@ class Path:
 def pin_of(path: Path, resolved: ResolvedRun) -> Pin:
     """The pin of the first part cavity that a wire meets."""
     index, cavity = path.stops[0]
-    pins = resolved.ends[index].facts.wanted_pins(resolved.optional)
+    pins = resolved.ends[index].facts.wanted_pins(resolved.optional_at(index))
     return next(pin for pin in pins if pin.cavity == cavity)
 
 
@@ -48,38 +49,66 @@ def giver_of(path: Path, resolved: ResolvedRun) -> RunPlug:
     return resolved.ends[path.start] if path.start >= 0 else resolved.sources[path.source_plug]
 
 
-def paths_of(steps: list[Assignment], resolved: ResolvedRun) -> list[Path]:
+def paths_of(
+    steps: list[Assignment], resolved: ResolvedRun, places: Mapping[str, tuple[int, str]] | None = None
+) -> list[Path]:
     """Paths of a run from the wiring of each stretch, with what the builder chose for shared contacts.
 
     Args:
-        steps: Wiring from the sources to the first part plug, and from each part plug to the next.
+        steps: Wiring from the sources to the first part plug, and from each part plug to the next; of a fork, the one
+            wiring of all its part plugs together.
         resolved: The run.
+        places: For a fork, the part plug and cavity that each part cavity of its wiring means.
     """
+    if places is not None:
+        paths = [
+            Path(-1, link.source, (places[link.cavity],), link.source_cavity, link.net, link.sense)
+            for link in steps[0].links
+        ]
+    else:
+        paths = _pieces(steps, resolved)
     if resolved.displaced:
-        return _through(steps)
-    paths = [_segment(index, link) for index, step in enumerate(steps) for link in step.links]
+        return paths
     if resolved.method == "rework":
         return [replace(path, begin="own") for path in paths]
     return _with_choices(paths, resolved)
 
 
-def _segment(index: int, link: Link) -> Path:
-    """A wire from one plug of a crimped run to the next."""
-    return Path(index - 1, link.source, ((index, link.cavity),), link.source_cavity, link.net, link.sense)
+def overdrawn(step: Assignment) -> tuple[Shortage, ...]:
+    """Nets of which one part plug cannot pass enough on to the next along a chain.
+
+    Each of its contacts already holds the wire that feeds it, so that it passes one wire on: a crimped contact holds
+    two, and what is pressed in is one wire that runs through.
+
+    Args:
+        step: Wiring from a part plug to the next.
+    """
+    wanted = Counter(link.net for link in step.links)
+    contacts = Counter(net for net, _ in {(link.net, link.source_cavity) for link in step.links})
+    return tuple(Shortage(net, count, contacts[net]) for net, count in wanted.items() if count > contacts[net])
 
 
-def _through(steps: list[Assignment]) -> list[Path]:
-    """A displacement chain: one piece from the supply through plug after plug."""
+def _pieces(steps: list[Assignment], resolved: ResolvedRun) -> list[Path]:
+    """Wires from plug to plug, each one piece as far as it can be.
+
+    A wire runs through every plug that presses it, and ends at the first one that is crimped, at the last plug, or
+    where the next plug does not want its net. A crimped plug passes its net on by a new wire.
+    """
     paths = []
-    for link in steps[0].links:
-        stops, cavity = [(0, link.cavity)], link.cavity
-        for index, step in enumerate(steps[1:], start=1):
-            onward = next((n for n in step.links if n.source_cavity == cavity), None)
-            if onward is None:
-                break
-            cavity = onward.cavity
-            stops.append((index, cavity))
-        paths.append(Path(-1, link.source, tuple(stops), link.source_cavity, link.net, link.sense))
+    for index, step in enumerate(steps):
+        if index and resolved.presses(index - 1):
+            # These wires are taken on by the pieces that run through the plug before.
+            continue
+        for link in step.links:
+            stops = [(index, link.cavity)]
+            for after in range(index + 1, len(steps)):
+                if not resolved.presses(after - 1):
+                    break
+                onward = next((n for n in steps[after].links if n.source_cavity == stops[-1][1]), None)
+                if onward is None:
+                    break
+                stops.append((after, onward.cavity))
+            paths.append(Path(index - 1, link.source, tuple(stops), link.source_cavity, link.net, link.sense))
     return paths
 
 
@@ -110,18 +139,16 @@ def neighbour_for(path: Path, paths: list[Path], resolved: ResolvedRun) -> str:
     """
     index, cavity = path.stops[0]
     pin = pin_of(path, resolved)
-    if pin.carries_current or path.net != "COM" or len(path.stops) > 1:
+    if pin.carries_current or path.net != "COM" or len(path.stops) > 1 or resolved.presses(index):
         return ""
     grid = {c.name: c for c in cavities(resolved.ends[index].housing)}
     own = grid[cavity]
-    held: dict[str, list[Path]] = defaultdict(list)
-    for other in paths:
-        held[other.stops[0][1]].append(other)
-        if other.begin == "jumper":
-            held[other.source_cavity].append(other)
+    feeding = {name: other for other in paths for at, name in other.stops if at == index}
+    held = Counter(name for other in paths for at, name in other.stops if at == index)
+    held.update(other.source_cavity for other in paths if other.start == index)
     for name, place in grid.items():
         beside = abs(place.column - own.column) + abs(place.row - own.row) == 1
-        if beside and len(held[name]) == 1 and held[name][0].net == path.net and held[name][0].begin == "contact":
+        if beside and held[name] == 1 and feeding[name].net == path.net and feeding[name].begin == "contact":
             return name
     return ""
 
@@ -138,7 +165,8 @@ def _with_choices(paths: list[Path], resolved: ResolvedRun) -> list[Path]:
         if remedy == "splice":
             new = replace(give, begin="splice")
         elif remedy == "jumper" and (neighbour := neighbour_for(give, changed, resolved)):
-            new = replace(give, start=0, source_plug=0, source_cavity=neighbour, begin="jumper")
+            index = give.stops[0][0]
+            new = replace(give, start=index, source_plug=0, source_cavity=neighbour, begin="jumper")
         elif remedy == "thinner" or (remedy != "as_is" and idle):
             new = replace(give, thinner=True)
         changed[changed.index(give)] = new

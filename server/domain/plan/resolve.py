@@ -3,8 +3,9 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from server.domain.model.build import SUPPLY, Build, ColourMode, Method, PlugRef, Run
-from server.domain.model.catalogue import Catalogue, Family, Housing, Insulation, Use
+from server.domain.materials.sleeves import girth_diameter_mm, sleeve_for
+from server.domain.model.build import SUPPLY, Build, ColourMode, Method, PlugRef, Run, SleeveEnd
+from server.domain.model.catalogue import Catalogue, CombKind, Family, Housing, Insulation, Use
 from server.domain.model.plan import Kind
 from server.domain.reference import BUNDLED_USES, COMBED_USES, DEFAULT_AWG_BY_USE, SENSE_AWG, SLEEVE_BY_USE
 from server.domain.sockets import SocketFacts, key
@@ -38,8 +39,11 @@ class Style:
     pattern: tuple[str, ...]
     sleeve: str
     sleeve_pattern: tuple[str, ...]
-    shrink: bool
+    sleeve_end: SleeveEnd
+    shrink_size: str
+    """Id of a heat-shrink; an empty word takes the one that fits."""
     combs: bool
+    comb_kind: CombKind
     bundled: bool
     """True when one sleeve goes over all wires together."""
 
@@ -80,16 +84,33 @@ class ResolvedRun:
         return frozenset(f.cavity for f in self.run.forbidden if (f.part, f.socket) == key(plug.ref))
 
     @property
+    def gaps(self) -> int:
+        """Stretches between part plugs along a chain; a fork has none."""
+        return 0 if self.kind == "fork" else len(self.ends) - 1
+
+    @property
     def optional(self) -> tuple[str, ...]:
-        """Optional cavities that the builder wants and whose net a source carries."""
+        """Optional cavities of the first part plug that the builder wants and whose net a source carries."""
+        return self.optional_at(0)
+
+    def optional_at(self, index: int) -> tuple[str, ...]:
+        """Optional cavities that one part plug gets wired; along a chain those of its first plug go on to every other.
+
+        Args:
+            index: Part plug, counted as in ``ends``.
+        """
         carried = {net for source in self.sources for net in source.facts.nets.values()}
-        pins = self.ends[0].facts.wanted_pins(self.run.optional)
+        pins = self.ends[index if self.kind == "fork" else 0].facts.wanted_pins(self.run.optional)
         return tuple(p.cavity for p in pins if p.need == "optional" and carried & set(p.accepts))
 
     @property
     def displaced(self) -> bool:
         """True when every part plug presses its wires instead of crimping them."""
-        return all(end.family.termination == "displacement" for end in self.ends)
+        return all(map(self.presses, range(len(self.ends))))
+
+    def presses(self, index: int) -> bool:
+        """True when one part plug presses its wires instead of crimping them, so that a wire can run through it."""
+        return self.ends[index].family.termination == "displacement"
 
 
 def resolve(
@@ -112,14 +133,31 @@ def resolve(
         return None
     found_ends = tuple(end for end in ends if end is not None)
     first = found_ends[0].facts
-    kind: Kind = "sleeved" if not first.rewired else "chain" if len(found_ends) > 1 else "wired"
+    kind = _kind(run, found_ends)
     use = first.uses[0]
     found_sources = tuple(s for s in sources if s is not None)
     refused = method_refused(run.method, kind, found_sources, found_ends, catalogue)
     method: Method = "scratch" if refused else run.method
     if method == "extension":
         found_sources = (_own_cable(found_sources[0], found_ends[0], run, catalogue),)
-    return ResolvedRun(run, use, kind, found_sources, found_ends, _style(run, build, use), method, refused)
+    return ResolvedRun(
+        run,
+        use,
+        kind,
+        found_sources,
+        found_ends,
+        _style(run, build, use, _usual_sleeve(build, first, use, catalogue)),
+        method,
+        refused,
+    )
+
+
+def _kind(run: Run, ends: tuple[RunPlug, ...]) -> Kind:
+    if not ends[0].facts.rewired:
+        return "sleeved"
+    if len(ends) == 1:
+        return "wired"
+    return "fork" if run.branching == "fork" else "chain"
 
 
 def method_refused(
@@ -129,7 +167,7 @@ def method_refused(
     if method == "scratch":
         return ""
     if kind != "wired":
-        return "a chain, and a cable that is only sleeved, is built new or left as it is"
+        return "a run with several part plugs, and a cable that is only sleeved, is built new or left as it is"
     if not sources or any(source.ref.part != SUPPLY for source in sources):
         return "only a run that starts at the supply can use the supply's own cable"
     if method == "extension" and ends[0].housing.mates_with not in catalogue.housings:
@@ -154,11 +192,22 @@ def _plug(ref: PlugRef, sockets: Mapping[tuple[str, str], SocketFacts]) -> RunPl
     return None if facts is None else RunPlug(ref, facts)
 
 
-def _style(run: Run, build: Build, use: Use) -> Style:
+def _usual_sleeve(build: Build, first: SocketFacts, use: Use, catalogue: Catalogue) -> str:
+    """The sleeve of a run that has no word of its own: by use, or the smallest that passes a moulded cable's plug."""
+    common = build.finish.sleeve
+    if not common:
+        return ""
+    pinout = first.pinout
+    if not first.rewired and pinout is not None and pinout.plug_girth_mm:
+        over, past = (girth_diameter_mm(girth) for girth in (pinout.cable_girth_mm, pinout.plug_girth_mm))
+        if fitting := sleeve_for(catalogue, over, past):
+            return fitting.id
+    return SLEEVE_BY_USE.get(use, common)
+
+
+def _style(run: Run, build: Build, use: Use, usual_sleeve: str) -> Style:
     own, common = run.finish, build.finish
-    sleeve = own.sleeve
-    if sleeve is None:
-        sleeve = SLEEVE_BY_USE.get(use, common.sleeve) if common.sleeve else ""
+    sleeve = usual_sleeve if own.sleeve is None else own.sleeve
     return Style(
         awg=own.awg or common.awg_by_use.get(use) or DEFAULT_AWG_BY_USE.get(use, SENSE_AWG),
         insulation=own.insulation or common.insulation,
@@ -166,7 +215,9 @@ def _style(run: Run, build: Build, use: Use) -> Style:
         pattern=own.pattern or common.pattern,
         sleeve=sleeve,
         sleeve_pattern=own.sleeve_pattern or common.sleeve_pattern,
-        shrink=common.shrink if own.shrink is None else own.shrink,
+        sleeve_end=own.sleeve_end or common.sleeve_end,
+        shrink_size=common.shrink_size if own.shrink_size is None else own.shrink_size,
         combs=(common.combs and use in COMBED_USES) if own.combs is None else own.combs,
+        comb_kind=own.comb_kind or common.comb_kind,
         bundled=use in BUNDLED_USES,
     )

@@ -102,10 +102,14 @@ def targets_of(part: PartPlug, sources: Sequence[SourcePlug]) -> list[Target]:
     """Part cavities that want a wire, from left to right."""
     nets = wanted_nets(part, sources)
     width = part.housing.columns * part.pitch_mm
+    laid = {cavity: (x, row) for cavity, x, row in part.places}
     targets = []
     for demand in part.demands:
-        column, row = ribbon_position(part.housing, demand.cavity, at_source=False, latch_down=False)
-        x = round(((column + 0.5) * part.pitch_mm - width / 2) * 100)
+        if part.places:
+            x, row = laid[demand.cavity]
+        else:
+            column, row = ribbon_position(part.housing, demand.cavity, at_source=False, latch_down=False)
+            x = round(((column + 0.5) * part.pitch_mm - width / 2) * 100)
         net = nets[demand.cavity]
         weight = int(demand.carries_current)
         targets.append(Target(demand.cavity, net, x, row, weight, demand.sensed_by, demand.pinned))

@@ -39,6 +39,9 @@ class PartPlug:
     housing: Housing
     demands: tuple[Demand, ...]
     pitch_mm: float
+    places: tuple[tuple[str, int, int], ...] = ()
+    """Cavity, place across the ribbon from its middle in hundredths of a millimetre, and row, where the cavities of
+    several plugs lie side by side; empty where the housing alone says where they lie."""
 
 
 @dataclass(frozen=True, slots=True)
