@@ -5,9 +5,9 @@ Each is right by the pinouts and layouts that stand beside it; the proof must fi
 
 from dataclasses import dataclass, replace
 
-from server.domain.model.build import SUPPLY, Build, Method, Part, PlugRef, Run, Socket
+from server.domain.model.build import SUPPLY, Branching, Build, Method, Part, PlugRef, Run, Socket
 from server.domain.model.catalogue import Catalogue, Port
-from server.domain.model.plan import Joint, Plan, PlannedWire, Plug, RunPlan, WireEnd
+from server.domain.model.plan import Joint, LengthTerm, Plan, PlannedWire, Plug, RunPlan, TapMark, WireEnd
 from server.domain.plan import plan
 from tests.domain.scenes import layout, port, shipped_catalogue, with_layout
 
@@ -40,8 +40,8 @@ def hand_wire(
 ) -> PlannedWire:
     return PlannedWire(
         id=f"r1/{label}", label=label, source=source, target=stops[-1], source_at_end=at_end, taps=stops[:-1], net=net,
-        function=net, awg=awg, insulation="plain", colour="BK", sleeve_colour="", route_mm=300.0, depth_mm=16.0,
-        allowance_mm=10.0, cut_mm=330, buy_mm=330,
+        function=net, awg=awg, insulation="plain", colour="BK", sleeve_colour="", route_mm=300.0,
+        terms=(LengthTerm("route", 300.0, "measured"), LengthTerm("ends", 30.0, "measured")), cut_mm=330, buy_mm=330,
     )  # fmt: skip
 
 
@@ -51,40 +51,50 @@ def straight_wire(label: str, net: str, source: str, target: str, contact: str =
 
 
 def proved(
-    inlet: str,
+    inlets: str,
     ports: tuple[Port, ...],
     wires: tuple[PlannedWire, ...],
     *,
-    parts: int = 1,
     method: Method = "scratch",
     joints: tuple[Joint, ...] = (),
     optional: tuple[str, ...] = (),
+    branching: Branching = "chain",
+    caps: tuple[str, ...] = (),
+    tap_marks: tuple[TapMark, ...] = (),
+    catalogue: Catalogue | None = None,
 ) -> Proved:
-    """A plan of one run from these ports to so many parts with this inlet."""
-    catalogue = with_layout(shipped_catalogue(), layout(*ports))
-    pinout = catalogue.pinouts[inlet]
+    """A plan of one run from these ports to parts with these inlets, one a part, words apart."""
+    catalogue = with_layout(catalogue or shipped_catalogue(), layout(*ports))
+    pinouts = [catalogue.pinouts[inlet] for inlet in inlets.split()]
+    parts = len(pinouts)
     sources = tuple(PlugRef(SUPPLY, p.id) for p in ports)
     ends = tuple(PlugRef(f"p{i + 1}", "in") for i in range(parts))
     build = Build(
         "By hand",
         supply="test",
-        parts=tuple(Part(ref.part, "other", ref.part, (Socket("in", inlet),)) for ref in ends),
-        runs=(Run("r1", 1, sources, ends, optional=optional, method=method),),
+        parts=tuple(
+            Part(ref.part, "other", ref.part, (Socket("in", pinout.id),))
+            for ref, pinout in zip(ends, pinouts, strict=True)
+        ),
+        runs=(Run("r1", 1, sources, ends, optional=optional, method=method, branching=branching),),
         next_number=2,
     )
-    wanted = {p.cavity: "" if p.need == "not_connected" else p.net for p in pinout.pins}
-    half = catalogue.housings[pinout.housing].mates_with
+    half = catalogue.housings[pinouts[0].housing].mates_with
     run = RunPlan(
-        id="r1", number=1, name="by hand", use=pinout.use, kind="chain" if parts > 1 else "wired", state="measured",
-        length_mm=300.0, low_mm=None, high_mm=None, spacing_mm=(),
+        id="r1", number=1, name="by hand", use=pinouts[0].use, kind=branching if parts > 1 else "wired",
+        state="measured", length_mm=300.0, low_mm=None, high_mm=None, spacing_mm=(),
         sources=tuple(
             Plug(ref, "Supply", p.label, half if method == "extension" else p.housing, True, False,
                  {pin.cavity: pin.net for pin in p.pins}, {})
             for ref, p in zip(sources, ports, strict=True)
         ),
-        ends=tuple(Plug(ref, ref.part, inlet, pinout.housing, False, False, wanted, {}) for ref in ends),
-        wires=wires, crossings=0, doubles=0, spare_cavities=(), comb="", comb_count=0, comb_positions_mm=(),
-        sleeve_pieces=(), shrink="", shrink_count=0, notes=(), method=method, joints=joints,
+        ends=tuple(
+            Plug(ref, ref.part, pinout.id, pinout.housing, False, False,
+                 {p.cavity: "" if p.need == "not_connected" else p.net for p in pinout.pins}, {}, cap)
+            for ref, pinout, cap in zip(ends, pinouts, caps or ("",) * parts, strict=True)
+        ),
+        wires=wires, crossings=0, doubles=0, spare_cavities=(), combs=(), sleeve_pieces=(), sleeve_end="shrink",
+        shrink="", shrink_count=0, shrink_cut_mm=0, notes=(), method=method, joints=joints, tap_marks=tap_marks,
     )  # fmt: skip
     empty = plan(Build("By hand"), catalogue)
     return Proved(replace(empty, runs=(run,)), build, catalogue)
@@ -168,7 +178,7 @@ def crimped_chain() -> Proved:
         hand_wire(f"1b-0{to}", net, end(0, to, "p508-socket", f"1-0{to}"), end(1, to, "p508-socket"), at_end=True)
         for to, net, _ in nets
     ]
-    return proved("peripheral-4", (DRIVE_PORT,), (*first, *second), parts=2)
+    return proved("peripheral-4 peripheral-4", (DRIVE_PORT,), (*first, *second))
 
 
 def through_chain() -> Proved:
@@ -178,7 +188,57 @@ def through_chain() -> Proved:
         hand_wire(f"1-0{to}", net, end(0, source, "p42-socket-18"), *(end(i, to, "satad-blade") for i in range(3)))
         for to, net, source in nets
     )
-    return proved("sata-15", (DRIVE_PORT,), wires, parts=3)
+    labels = tuple(wire.label for wire in wires)
+    return proved(
+        "sata-15 sata-15 sata-15",
+        (DRIVE_PORT,),
+        wires,
+        caps=("satad-through", "satad-through", "satad-end"),
+        tap_marks=(TapMark(0, 108, labels), TapMark(1, 208, labels), TapMark(2, 308, labels)),
+    )
+
+
+def mixed_chain() -> Proved:
+    """A SATA plug on wires that run on into a crimped peripheral plug, which feeds a second SATA plug by wires anew.
+
+    +12V COM +5V COM in the SATA plugs, +12V COM COM +5V in the other one.
+    """
+    nets = (("1", "+12V", "1"), ("2", "COM", "2"), ("3", "+5V", "4"), ("4", "COM", "3"))
+    first = [
+        hand_wire(
+            f"1-0{to}", net, end(0, to, "p42-socket-18"), end(0, to, "satad-blade"),
+            end(1, middle, "p508-socket", f"1c-0{to}"),
+        )
+        for to, net, middle in nets
+    ]  # fmt: skip
+    second = [
+        hand_wire(
+            f"1c-0{to}", net, end(1, middle, "p508-socket", f"1-0{to}"), end(2, to, "satad-blade"), at_end=True
+        )
+        for to, net, middle in nets
+    ]  # fmt: skip
+    return proved(
+        "sata-15 peripheral-4 sata-15",
+        (DRIVE_PORT,),
+        (*first, *second),
+        caps=("satad-through", "", "satad-end"),
+        tap_marks=(TapMark(0, 208, tuple(wire.label for wire in first)),),
+    )
+
+
+FORK_PORT = port("a", "p42-8c-plug", ["cpu"], ["+12V"] * 4 + ["COM"] * 4)
+
+
+def fork() -> Proved:
+    """Two CPU inlets, COM in 1 and 2 and +12V in 3 and 4, each by four wires straight from one port of eight."""
+    places = (("1", "COM", "5"), ("2", "COM", "6"), ("3", "+12V", "1"), ("4", "+12V", "2"))
+    wires = [straight_wire(f"1-0{to}", net, source, to) for to, net, source in places]
+    other = {"5": "7", "6": "8", "1": "3", "2": "4"}
+    wires += [
+        hand_wire(f"1b-0{to}", net, end(0, other[source], "p42-socket-18"), end(1, to, "p42-socket-18"))
+        for to, net, source in places
+    ]
+    return proved("cpu-4 cpu-4", (FORK_PORT,), tuple(wires), branching="fork")
 
 
 def reworked() -> Proved:
@@ -202,6 +262,8 @@ GOOD = {
     "a jumper": with_jumper,
     "a crimped chain": crimped_chain,
     "a chain of wires that run through": through_chain,
+    "a chain of pressed and crimped plugs": mixed_chain,
+    "a fork": fork,
     "a reworked cable": reworked,
     "an extension": extended,
 }

@@ -5,11 +5,11 @@ the cavities of one to three ports so that every wanted net is carried, often by
 enough, with idle cavities and remote-sense lines between.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from random import Random
 
-from server.domain.model.build import SUPPLY, Build, Part, PlugRef, Route, Run, Socket
+from server.domain.model.build import SUPPLY, Branching, Build, Part, PlugRef, Route, Run, Socket
 from server.domain.model.catalogue import Catalogue, Pin, Pinout, Port, PortPin, SupplyLayout
 from server.domain.output_limits import SUPPLY_NETS
 from tests.domain.scenes import INVENTED, with_layout
@@ -38,15 +38,45 @@ def pair(catalogue: Catalogue, inlet: Pinout, rng: Random) -> tuple[Build, Catal
     optional = tuple(p.cavity for p in inlet.pins if p.need == "optional" and rng.random() < 0.5)
     nets = _nets(inlet, optional, rng)
     nets += [net for net in rng.sample(SENSES, 1) if plugs == 1 and rng.random() < 0.15]
-    return pair_of(catalogue, inlet, _ports(catalogue, inlet, nets, rng), plugs, optional, rng)
+    return pair_of(catalogue, [inlet] * plugs, _ports(catalogue, inlet, nets, rng), optional, rng)
+
+
+def forks(catalogue: Catalogue, count: int, seed: int) -> Iterator[tuple[Build, Catalogue]]:
+    """So many builds of one run that forks to two or three inlets, alike or not, some with a remote-sense line."""
+    rng = Random(seed)
+    inlets = [p for p in catalogue.pinouts.values() if p.role == "inlet" and p.rewired]
+    for _ in range(count):
+        first = rng.choice(inlets)
+        others = [p for p in inlets if p.use == first.use] if rng.random() < 0.7 else inlets
+        ends = [first, *(rng.choice(others) for _ in range(rng.randint(1, 2)))]
+        chosen = {p.cavity for end in ends for p in end.pins if p.need == "optional" and rng.random() < 0.3}
+        optional = tuple(sorted(chosen))
+        nets = [net for end in ends for net in _nets(end, optional, rng)]
+        nets += [net for net in rng.sample(SENSES, 1) if rng.random() < 0.3]
+        yield pair_of(catalogue, ends, _ports(catalogue, first, nets, rng), optional, rng, branching="fork")
+
+
+def mixed_chain(catalogue: Catalogue, seed: int) -> tuple[Build, Catalogue]:
+    """A chain of two to four plugs, pressed and crimped ones in any order."""
+    rng = Random(seed)
+    ends = [catalogue.pinouts[rng.choice(sorted(CHAINED))] for _ in range(rng.randint(2, 4))]
+    nets = [net for end in ends[:2] for net in _nets(end, (), rng)]
+    return pair_of(catalogue, ends, _ports(catalogue, ends[0], nets, rng), (), rng)
 
 
 def pair_of(
-    catalogue: Catalogue, inlet: Pinout, ports: tuple[Port, ...], plugs: int, optional: tuple[str, ...], rng: Random
+    catalogue: Catalogue,
+    inlets: Sequence[Pinout],
+    ports: tuple[Port, ...],
+    optional: tuple[str, ...],
+    rng: Random,
+    *,
+    branching: Branching = "chain",
 ) -> tuple[Build, Catalogue]:
-    """A build of one run from these ports."""
+    """A build of one run from these ports to parts with these inlets."""
     known = with_layout(catalogue, SupplyLayout("pair", "Layout of a pair", "", INVENTED, ports))
-    parts = [Part(f"p{i + 1}", "other", f"Part {i + 1}", (Socket("in", inlet.id),)) for i in range(plugs)]
+    plugs = len(inlets)
+    parts = [Part(f"p{i + 1}", "other", f"Part {i + 1}", (Socket("in", pin.id),)) for i, pin in enumerate(inlets)]
     place = SUPPLY
     if any(pin.net not in ("", *SUPPLY_NETS) for port in ports for pin in port.pins):
         headers = {port.id: _header(port) for port in ports}
@@ -58,8 +88,12 @@ def pair_of(
         1,
         tuple(PlugRef(place, port.id) for port in ports),
         tuple(PlugRef(f"p{i + 1}", "in") for i in range(plugs)),
-        route=Route(length_mm=float(rng.randint(80, 900)), spacing_mm=(100.0,) * (plugs - 1)),
+        route=Route(
+            length_mm=float(rng.randint(80, 900)),
+            spacing_mm=(100.0,) * (plugs - 1) if branching == "chain" else (),
+        ),
         optional=optional,
+        branching=branching,
     )
     supply = "pair" if place == SUPPLY else ""
     return Build("Pair", supply=supply, parts=tuple(parts), runs=(run,), next_number=2, next_part=plugs + 1), known
@@ -70,7 +104,7 @@ def chain_with_sense_line(catalogue: Catalogue, inlet_id: str, sense: str, seed:
     rng = Random(seed)
     inlet = catalogue.pinouts[inlet_id]
     ports = _ports(catalogue, inlet, [*_nets(inlet, (), rng), sense], rng)
-    return pair_of(catalogue, inlet, ports, rng.randint(2, 4), (), rng)
+    return pair_of(catalogue, [inlet] * rng.randint(2, 4), ports, (), rng)
 
 
 def _header(port: Port) -> Pinout:
@@ -79,12 +113,12 @@ def _header(port: Port) -> Pinout:
         Pin(p.cavity, p.net, p.net, (p.net,), "required" if p.net else "not_connected", True, "", "", INVENTED)
         for p in port.pins
     )
-    return Pinout(port.id, port.label, "outlet", port.feeds[0], port.housing, True, {}, INVENTED, pins)
+    return Pinout(port.id, port.label, "outlet", port.feeds[0], port.housing, True, {}, 0.0, 0.0, INVENTED, pins)
 
 
 def _nets(inlet: Pinout, optional: tuple[str, ...], rng: Random) -> list[str]:
     """Nets of the contacts: of each wanted net half as many as wires, or more, and strays."""
-    wanted = [p.accepts for p in inlet.pins if p.need == "required" or p.cavity in optional]
+    wanted = [p.accepts for p in inlet.pins if p.need == "required" or (p.need == "optional" and p.cavity in optional)]
     nets: list[str] = []
     for accepts in wanted:
         # A net is carried once where it is not yet, and about three times out of four from then on.

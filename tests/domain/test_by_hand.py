@@ -7,7 +7,7 @@ import pytest
 
 from server.domain import by_hand, edits
 from server.domain.errors import InvalidInputError
-from server.domain.model.build import SUPPLY, Build, Forbidden, Pinned, Route, RunFinish
+from server.domain.model.build import SUPPLY, Build, Forbidden, Pinned, PlugRef, Route, RunFinish
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import MethodFigures, RunPlan
 from server.domain.plan import plan, three_ways
@@ -185,8 +185,9 @@ def test_a_splice_leaves_one_wire_in_the_contact(catalogue: Catalogue) -> None:
     assert [(j.kind, j.distance_mm, j.at_source) for j in run.joints] == [("splice", 40.0, True)]
     assert all(not w.source.shared_with for w in run.wires)
     spliced = next(w for w in run.wires if not w.source.crimped)
-    # By hand: 400 - 40 along the route, 8 in the part's housing, 10 reserve and 10 overlap: 388, in steps of 5: 390.
-    assert spliced.cut_mm == 390
+    # By hand: 400 - 40 along the route, 8 in the part's housing, 5 for one crimp again and 10 overlap:
+    # 383, in steps of 5: 385.
+    assert spliced.cut_mm == 385
 
 
 def test_a_sense_line_may_be_bridged_from_its_neighbour_at_the_part_end(catalogue: Catalogue) -> None:
@@ -247,8 +248,9 @@ def test_a_rework_within_the_own_cables_length_buys_no_wire(catalogue: Catalogue
 def test_a_rework_beyond_the_own_cables_length_solders_a_piece_on(catalogue: Catalogue) -> None:
     build, own = scene(catalogue, FOUR_AND_FOUR, "graphics-8")
     run = first(by_hand.set_method(build, own, "r1", "rework", 300), own)
-    # By hand: 400 + 8 + 8 + 10 = 426, in steps of 5: 430; 430 - 300 + 10 overlap = 140.
-    assert {(w.own_mm, w.cut_mm) for w in run.wires} == {(300, 140)}
+    # By hand: 400 + 8 + 8 + 5 for one crimp again at the part end = 421, in steps of 5: 425; 425 - 300 + 10 overlap is
+    # 135.
+    assert {(w.own_mm, w.cut_mm) for w in run.wires} == {(300, 135)}
     assert [j.kind for j in run.joints] == ["solder_on"] * 8
 
 
@@ -334,3 +336,16 @@ def test_thinner_wire_that_is_still_too_thick_is_told_and_a_splice_remains(catal
     assert (offer_of(run, "thinner").possible, offer_of(run, "thinner").chosen) == (False, True)
     assert offer_of(run, "splice").possible
     assert "double_tight" in {f.code for f in plan(build, own).findings}
+
+
+def test_a_ban_that_starves_the_plugs_of_a_fork_together_is_refused(catalogue: Catalogue) -> None:
+    # By hand: two COM contacts hold four wires, one holds two; each plug wants two, and alone it would have enough.
+    own = with_layout(catalogue, layout(port("G1", "p42-8c-plug", ["cpu"], ["+12V"] * 4 + ["COM", "COM", "", ""])))
+    build = edits.choose_supply(Build(name="Test"), own, "test")
+    for name in ("One", "Two"):
+        build = edits.add_custom_part(build, own, "other", name, ("cpu-4",), "both")
+    build = replace(build, runs=(replace(build.runs[0], ends=(PlugRef("p1", "s1"), PlugRef("p2", "s1"))),))
+    build = edits.set_branching(build, "r1", "fork")
+    with pytest.raises(InvalidInputError) as error:
+        by_hand.set_pins(build, own, "r1", (), (Forbidden(SUPPLY, "G1", "5"),))
+    assert messages(error) == {"runs.r1.forbidden": "then 4 wires want COM and only 1 contacts may give it"}

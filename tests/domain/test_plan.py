@@ -8,7 +8,7 @@ import pytest
 
 from server.domain import edits
 from server.domain.limits import problems
-from server.domain.model.build import SUPPLY, Allowances, Build, Finish, PlugRef, Rates, Route, Run, RunFinish
+from server.domain.model.build import SUPPLY, Allowances, Build, Finish, PlugRef, Rates, Route, Run, RunFinish, Spare
 from server.domain.model.catalogue import Catalogue, Port
 from server.domain.model.plan import BuyLine, Plan, RunPlan
 from server.domain.plan import plan
@@ -327,10 +327,8 @@ def test_the_minutes_of_a_cpu_run_are_summed_by_hand(catalogue: Catalogue) -> No
 def test_spare_contacts_are_the_share_or_the_least_whichever_is_more(catalogue: Catalogue) -> None:
     # By hand: 16 contacts; 10 % is 1.6, up to 2, and the least is 2; 40 % is 6.4, up to 7.
     build, own = cpu(catalogue)
-    spares = [
-        line(plan(replace(build, allowances=Allowances(spare_contacts_percent=share)), own), "p42-socket-16").spare
-        for share in (0.0, 10.0, 40.0)
-    ]
+    asked = [replace(build, allowances=Allowances(spares={"contacts": Spare(share, 2)})) for share in (0.0, 10.0, 40.0)]
+    spares = [line(plan(entry, own), "p42-socket-16").spare for entry in asked]
     assert spares == [2, 2, 7]
 
 
@@ -376,8 +374,8 @@ def test_yen_have_no_smaller_unit(catalogue: Catalogue) -> None:
 # ---- findings -------------------------------------------------------------------------------------------------------
 
 
-def test_a_clean_metered_cable_has_no_finding(catalogue: Catalogue) -> None:
-    assert codes(plan(*cpu(catalogue))) == []
+def test_a_clean_metered_cable_has_no_finding_but_how_hard_its_insulation_is(catalogue: Catalogue) -> None:
+    assert codes(plan(*cpu(catalogue))) == [("note", "insulation_hardness")]
 
 
 def test_an_unmetered_layout_stops_the_work(catalogue: Catalogue) -> None:

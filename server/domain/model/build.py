@@ -5,7 +5,8 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
 
-from server.domain.model.catalogue import Insulation
+from server.domain.model.catalogue import CombKind, Insulation
+from server.domain.model.route import RouteStep
 
 PartKind = Literal["board", "graphics", "drive", "fan", "light", "button", "usb", "audio", "data", "hub", "other"]
 ColourMode = Literal["by_net", "pattern"]
@@ -15,6 +16,13 @@ net empty; take thinner wire for one of them; bridge to the neighbouring cavity 
 stretch before the housing."""
 Method = Literal["scratch", "rework", "extension"]
 """A new cable; the supply's own cable cut or soldered on and given new contacts; a cable between it and the part."""
+Branching = Literal["chain", "fork"]
+"""How several part plugs hang on one run: one after the other, or each by wires of its own from where the run forks."""
+SleeveEnd = Literal["shrink", "melted", "loose"]
+"""How the ends of a sleeve are held: under heat-shrink; melted onto the wire under a piece of heat-shrink that is taken
+off while warm, so that none is seen; or not at all."""
+Skill = Literal["first_cables", "practised", "every_day"]
+SpareOf = Literal["contacts", "shrink", "combs"]
 SUPPLY = "supply"
 """Stands in a ``PlugRef`` for the supply itself, whose sockets are ports."""
 
@@ -50,18 +58,26 @@ class PlugRef:
     socket: str
     extra_mm: float = 0.0
     """Extra reach of this plug beyond the run's route. [mm]"""
+    tail_mm: float | None = None
+    """From this plug to where its wires join the others in the ribbon; ``None`` takes the usual tail where a run has
+    several plugs at this end, and none where it has one. [mm]"""
 
 
 @dataclass(frozen=True, slots=True)
 class Route:
     """How long a run is, from wire-side face to wire-side face of its first two plugs.
 
-    Either ``length_mm``, or ``low_mm`` and ``high_mm`` while it cannot be measured yet, or nothing at all.
+    Measured by ``length_mm`` or by ``steps``, never both. ``low_mm`` to ``high_mm`` is the range it was expected in
+    before it could be measured; it stays beside the measured value, so that a surprise can be told.
     """
 
     length_mm: float | None = None
     low_mm: float | None = None
+    likely_mm: float | None = None
+    """Most likely value of the range. [mm]"""
     high_mm: float | None = None
+    steps: tuple[RouteStep, ...] = ()
+    """Legs and bends from the source plug on."""
     spacing_mm: tuple[float, ...] = ()
     """Distance from each part plug to the next along a chain, extra reach of the plugs between included. [mm]"""
 
@@ -77,8 +93,11 @@ class RunFinish:
     sleeve: str | None = None
     """Id of a sleeve; an empty word leaves the wires bare."""
     sleeve_pattern: tuple[str, ...] | None = None
-    shrink: bool | None = None
+    sleeve_end: SleeveEnd | None = None
+    shrink_size: str | None = None
+    """Id of a heat-shrink; an empty word takes the one that fits."""
     combs: bool | None = None
+    comb_kind: CombKind | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +147,7 @@ class Run:
     forbidden: tuple[Forbidden, ...] = ()
     shared: tuple[SharedChoice, ...] = ()
     method: Method = "scratch"
+    branching: Branching = "chain"
     own_cable_mm: float | None = None
     """Length of the supply's own cable that is reworked or extended. [mm]"""
 
@@ -143,22 +163,44 @@ class Finish:
     pattern: tuple[str, ...] = ("BK",)
     sleeve: str = "small"
     sleeve_pattern: tuple[str, ...] = ("BK",)
-    shrink: bool = True
+    sleeve_end: SleeveEnd = "shrink"
+    shrink_size: str = ""
+    """Id of a heat-shrink; an empty word takes the one that fits."""
     combs: bool = True
+    comb_kind: CombKind = "closed"
+
+
+@dataclass(frozen=True, slots=True)
+class Spare:
+    """What is bought of one thing beyond what is counted: the larger of a share and a least number."""
+
+    percent: float
+    least: int
+    """Of each kind; for combs, on each run."""
 
 
 @dataclass(frozen=True, slots=True)
 class Allowances:
     """What is added to every wire, and bought beyond what is counted."""
 
-    per_wire_mm: float = 10.0
-    """Reserve for one crimp made again and for slack, both ends together. [mm]"""
+    depth_mm: Mapping[str, float] = field(default_factory=dict)
+    """Insertion depth by connector family, over that of the catalogue. [mm]"""
+    strip_mm: Mapping[str, float] = field(default_factory=dict)
+    """Strip length by contact, over that of the catalogue; it lies inside the insertion depth. [mm]"""
+    recrimp_mm: float = 5.0
+    """Reserve at each end that the builder crimps or presses, for doing it once again. [mm]"""
+    recrimp_by_family: Mapping[str, float] = field(default_factory=dict)
+    """The same by connector family, where it differs. [mm]"""
+    slack_mm: float = 0.0
+    """Service slack of each wire. [mm]"""
     step_mm: float = 5.0
     """Cut lengths are rounded up to a multiple of this. [mm]"""
-    spare_contacts_percent: float = 10.0
-    spare_contacts_least: int = 2
-    """Per kind of contact."""
-    spare_combs_per_run: int = 2
+    fray_mm: float = 5.0
+    """Sleeve that frays and is trimmed off, at each end of a piece. [mm]"""
+    skill: Skill = "practised"
+    """Takes the spares from the table of the trade."""
+    spares: Mapping[SpareOf, Spare] = field(default_factory=dict)
+    """Spares set by hand, over those of the skill."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,12 +5,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
-from server.domain.model.build import Method, PlugRef, Remedy
+from server.domain.model.build import Method, PlugRef, Remedy, SleeveEnd
 from server.domain.model.catalogue import Insulation, ItemKind, Unit, Use
+from server.domain.model.route import RouteStep
 
 Severity = Literal["stop", "warn", "note"]
 RunState = Literal["measured", "range", "unmeasured"]
-Kind = Literal["wired", "chain", "sleeved"]
+Kind = Literal["wired", "chain", "fork", "sleeved"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +26,17 @@ class Finding:
     run: int | None = None
     """Number of the run it speaks of, if one."""
     cavity: str = ""
+    way_out: str = ""
+    """One thing to do about it, as a sentence."""
+
+
+@dataclass(frozen=True, slots=True)
+class LengthTerm:
+    """One summand of a wire's length."""
+
+    name: str
+    mm: float
+    source: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,12 +97,12 @@ class PlannedWire:
     sleeve_colour: str
     """Empty when bare."""
     route_mm: float
-    """Length along the route at the high end of a range. [mm]"""
-    depth_mm: float
-    """Insertion depth of both ends together. [mm]"""
-    allowance_mm: float
+    """Length along the route at the high end of a range, its plugs' own reach included, bends not. [mm]"""
+    terms: tuple[LengthTerm, ...]
+    """What adds up to its length before rounding; empty while nothing is known of the route."""
     cut_mm: int | None
-    """Length to cut, rounded up to the step; ``None`` while the route is a range or unknown."""
+    """Length to cut, rounded up to the step, alike for wires of the run that differ by less than a step; ``None`` while
+    the route is a range or unknown."""
     buy_mm: int
     """Length to buy for: the cut length, or that of the range's high end; 0 when unknown. [mm]"""
     own_mm: int = 0
@@ -104,7 +116,50 @@ class SleevePiece:
     sleeve: str
     colour: str
     cut_mm: int
+    """Relaxed length, what frays at both ends included. [mm]"""
+    covered_mm: float
+    """Length of wire it covers. [mm]"""
     count: int
+
+
+@dataclass(frozen=True, slots=True)
+class CombPlace:
+    """One comb on a run."""
+
+    comb: str
+    at_mm: int
+    """From the wire-side face of the part plug ``plug``. [mm]"""
+    plug: int
+    """Index into ``ends``; combs of the common ribbon count from the first."""
+    wires: int
+    """Wires that lie in it."""
+
+
+@dataclass(frozen=True, slots=True)
+class TapMark:
+    """Where a wire that runs through is marked for a plug, before it is pressed in."""
+
+    plug: int
+    """Index into ``ends``."""
+    from_end_mm: int
+    """From the crimped end at the supply side of the wire, the part inside the housing included. [mm]"""
+    labels: tuple[str, ...] = ()
+    """Wires that are marked there."""
+
+
+@dataclass(frozen=True, slots=True)
+class CrimpUse:
+    """Contacts of a run that are crimped, or pressed, alike."""
+
+    contact: str
+    gauges: tuple[int, ...]
+    """Of the wires in each; two where they share it."""
+    strip_mm: float
+    """Insulation taken off; 0 where nothing is stripped. [mm]"""
+    die: str
+    """Empty where none is listed for this contact and gauge."""
+    count: int
+    source: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +183,8 @@ class PlainWiring:
     """(index into ``sources``, source cavity, part cavity) in ribbon order at the part end."""
     order: tuple[int, ...]
     """``sources`` from left to right, latches up."""
+    ends: tuple[int, ...] = ()
+    """For a fork, the part plug of each link, as an index into ``ends`` of the run; empty where it is the first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +193,17 @@ class PinCost:
 
     cavity: str
     source_cavity: str
+    doubles: int
+    crossings: int
+
+
+@dataclass(frozen=True, slots=True)
+class ForbidCost:
+    """What one forbidden source cavity costs beyond the best wiring that may use it."""
+
+    part: str
+    socket: str
+    cavity: str
     doubles: int
     crossings: int
 
@@ -218,21 +286,27 @@ class RunPlan:
     """Contacts of the run's source end that carry two wires, plus sense lines doubled at the part end."""
     spare_cavities: tuple[tuple[int, str], ...]
     """Source cavities with a net that no wire uses: (source plug, cavity)."""
-    comb: str
-    """Id of the comb; empty when the run has none."""
-    comb_count: int
-    comb_positions_mm: tuple[int, ...]
-    """From the part plug's wire-side face. [mm]"""
+    combs: tuple[CombPlace, ...]
+    """In order from the part plug, smaller ones where wires have left the ribbon."""
     sleeve_pieces: tuple[SleevePiece, ...]
+    sleeve_end: SleeveEnd
     shrink: str
-    """Id of the heat-shrink; empty for none."""
+    """Id of the heat-shrink that holds, or melts, the sleeve's ends; empty for none."""
     shrink_count: int
+    shrink_cut_mm: int
+    """Length of one piece before shrinking. [mm]"""
     notes: tuple[str, ...]
+    likely_mm: float | None = None
+    steps: tuple[RouteStep, ...] = ()
+    tap_marks: tuple[TapMark, ...] = ()
+    crimps: tuple[CrimpUse, ...] = ()
+    """By contact, thickest gauge first."""
     method: Method = "scratch"
     latch_ways: tuple[LatchWay, ...] = ()
     """Latch up and latch down, as solved."""
     plain: PlainWiring | None = None
     pin_costs: tuple[PinCost, ...] = ()
+    forbid_costs: tuple[ForbidCost, ...] = ()
     offers: tuple[Offer, ...] = ()
     joints: tuple[Joint, ...] = ()
     proved: bool = True
@@ -334,6 +408,23 @@ class Unfed:
 
 
 @dataclass(frozen=True, slots=True)
+class Waiting:
+    """A run that cannot be cut yet, and what it costs to wait for its length."""
+
+    run: int
+    low_mm: float | None
+    likely_mm: float | None
+    high_mm: float | None
+    wires: int
+    buy_mm: int
+    """Wire bought for it at the high end. [mm]"""
+    likely_buy_mm: int
+    """Wire it most likely takes: at the likely value, or the middle of the range. [mm]"""
+    wait_price: Decimal
+    """Price of wire and sleeve bought beyond that, by the millimetre."""
+
+
+@dataclass(frozen=True, slots=True)
 class Summary:
     """What every edit moves."""
 
@@ -365,5 +456,6 @@ class Plan:
     estimate: Estimate
     ports: tuple[PortUse, ...]
     unfed: tuple[Unfed, ...]
+    waiting: tuple[Waiting, ...]
     summary: Summary
     cautions: tuple[str, ...]

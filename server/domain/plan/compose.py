@@ -8,10 +8,12 @@ from server.domain.model.build import Build, PlugRef
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import Finding, Plan, PortUse, Summary, Unfed
 from server.domain.plan.checks import findings_of, in_order
-from server.domain.plan.lists import buy_list, cut_list, operations, tools_needed
+from server.domain.plan.lists import buy_list, cut_list, operations
 from server.domain.plan.resolve import resolve
 from server.domain.plan.runs import PlannedRun, run_plan
+from server.domain.plan.tools import tools_needed
 from server.domain.plan.trust import is_metered, proved
+from server.domain.plan.waiting import waiting_of
 from server.domain.proposing import unfed_inlets, why_unfed
 from server.domain.reference import CAUTIONS, CURRENCY_DIGITS
 from server.domain.sockets import every_socket, key, layout_of
@@ -59,6 +61,7 @@ def plan(build: Build, catalogue: Catalogue) -> Plan:
         estimate=priced,
         ports=_ports(build, catalogue),
         unfed=unfed,
+        waiting=tuple(late for entry in runs if (late := waiting_of(entry, build, catalogue)) is not None),
         summary=Summary(
             runs=len(runs),
             wires=sum(len(entry.plan.wires) for entry in runs),

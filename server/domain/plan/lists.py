@@ -6,14 +6,14 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from server.domain.materials import wire_of
-from server.domain.model.build import Allowances, Build
+from server.domain.materials.contacts import wire_of
+from server.domain.materials.sleeves import shrink_cut_mm
+from server.domain.model.build import Allowances, Build, Spare, SpareOf
 from server.domain.model.catalogue import Catalogue, Insulation, ItemKind, Unit
 from server.domain.model.plan import BuyLine, CutGroup, CutLine, PlannedWire
 from server.domain.plan.runs import PlannedRun
+from server.domain.reference import SPARES
 from server.domain.rolls import Offer, Purchase, cheapest_packs, rolls_for_pieces
-
-ROLL_KINDS: frozenset[ItemKind] = frozenset({"wire", "sleeve", "shrink"})
 
 Item = tuple[ItemKind, str, str]
 """Kind, id and colour; no colour for what has none."""
@@ -42,14 +42,11 @@ def _cut_group(key: tuple[int, Insulation, str], wires: list[PlannedWire]) -> Cu
 
 
 def contacts_filled(planned: PlannedRun) -> Counter[str]:
-    """Contacts to crimp in one run, by id; two wires in one contact take one."""
-    places: set[tuple[bool, int, str, str]] = set()
-    for wire in planned.plan.wires:
-        if wire.source.crimped:
-            places.add((wire.source_at_end, wire.source.plug, wire.source.cavity, wire.source.contact))
-        for end in (*wire.taps, wire.target):
-            places.add((True, end.plug, end.cavity, end.contact))
-    return Counter(contact for *_, contact in places if contact)
+    """Contacts to crimp or press in one run, by id; two wires in one contact take one."""
+    count: Counter[str] = Counter()
+    for use in planned.plan.crimps:
+        count[use.contact] += use.count
+    return count
 
 
 def operations(runs: Iterable[PlannedRun], catalogue: Catalogue) -> Counter[str]:
@@ -73,8 +70,9 @@ def operations(runs: Iterable[PlannedRun], catalogue: Catalogue) -> Counter[str]
         count["displace"] += pressed
         count["cap"] += sum(1 for plug in plan.ends if plug.cap)
         count["sleeve_end"] += 2 * sum(piece.count for piece in plan.sleeve_pieces)
-        count["shrink"] += plan.shrink_count
-        count["comb"] += planned.combs_fitted
+        count["melt" if plan.sleeve_end == "melted" else "shrink"] += plan.shrink_count
+        for place in plan.combs:
+            count["comb_open" if catalogue.combs[place.comb].kind == "open" else "comb"] += 1
         count["test"] += len(plan.wires)
     return +count
 
@@ -107,7 +105,7 @@ def used_by(planned: PlannedRun, catalogue: Catalogue) -> Used:
         pieces["sleeve", piece.sleeve, piece.colour] += [piece.cut_mm] * piece.count
     tubes = [plan.shrink] * plan.shrink_count + [joint.shrink for joint in plan.joints if joint.shrink]
     for tube in tubes:
-        pieces["shrink", tube, ""].append(math.ceil(catalogue.shrinks[tube].piece_mm))
+        pieces["shrink", tube, ""].append(shrink_cut_mm(catalogue.shrinks[tube]))
     if plan.kind != "sleeved":
         bought = plan.ends if plan.method == "rework" else (*plan.sources, *plan.ends)
         counts.update(("housing", plug.housing, "") for plug in bought)
@@ -115,8 +113,7 @@ def used_by(planned: PlannedRun, catalogue: Catalogue) -> Used:
     for contact, number in contacts_filled(planned).items():
         if catalogue.contacts[contact].gender != "blade":
             counts["contact", contact, ""] += number
-    if plan.comb:
-        counts["comb", plan.comb, ""] += plan.comb_count
+    counts.update(("comb", place.comb, "") for place in plan.combs)
     return Used(dict(pieces), counts)
 
 
@@ -136,13 +133,19 @@ def buy_list(runs: Iterable[PlannedRun], build: Build, catalogue: Catalogue) -> 
         counts += used.counts
         for item, lengths in used.pieces.items():
             pieces[item] += lengths
-        if planned.plan.comb:
-            spares["comb", planned.plan.comb, ""] += build.allowances.spare_combs_per_run
-    for item, number in list(counts.items()):
+        for item, number in used.counts.items():
+            if item[0] == "comb":
+                spares[item] += spare_count(number, build.allowances, "combs")
+    for item, number in counts.items():
         if item[0] == "contact":
-            spares[item] = _spare_contacts(number, build.allowances)
-            counts[item] += spares[item]
-    lines = [_rolled(item, found, build.prices, catalogue) for item, found in pieces.items()]
+            spares[item] = spare_count(number, build.allowances, "contacts")
+    for item, lengths in pieces.items():
+        if item[0] == "shrink":
+            more = spare_count(len(lengths), build.allowances, "shrink")
+            spares[item] = more * max(lengths)
+            pieces[item] = [*lengths, *[max(lengths)] * more]
+    counts.update({item: number for item, number in spares.items() if item[0] != "shrink"})
+    lines = [_rolled(item, found, spares[item], build.prices, catalogue) for item, found in pieces.items()]
     lines += [_counted(item, counts[item], spares[item], build.prices, catalogue) for item in counts]
     order: dict[ItemKind, int] = {k: i for i, k in enumerate(_KIND_ORDER)}
     return tuple(sorted(lines, key=lambda line: (order[line.kind], line.item, line.colour)))
@@ -170,9 +173,16 @@ def price_of(used: Used, build: Build, catalogue: Catalogue) -> Decimal:
 _KIND_ORDER: tuple[ItemKind, ...] = ("wire", "sleeve", "shrink", "contact", "housing", "comb", "cap")
 
 
-def _spare_contacts(number: int, allowances: Allowances) -> int:
-    share = math.ceil(round(number * allowances.spare_contacts_percent / 100, 6))
-    return max(share, allowances.spare_contacts_least)
+def spare_count(number: int, allowances: Allowances, of: SpareOf) -> int:
+    """How many of one kind are bought beyond the number that is used.
+
+    Args:
+        number: How many are used; more than 0.
+        allowances: For the skill, and spares set by hand.
+        of: What they are.
+    """
+    spare: Spare = allowances.spares.get(of) or SPARES[allowances.skill][of]
+    return max(math.ceil(round(number * spare.percent / 100, 6)), spare.least)
 
 
 def _offers(kind: ItemKind, item: str, prices: Mapping[str, Decimal], catalogue: Catalogue) -> list[Offer]:
@@ -183,10 +193,10 @@ def _offers(kind: ItemKind, item: str, prices: Mapping[str, Decimal], catalogue:
     ]
 
 
-def _rolled(item: Item, pieces: list[int], prices: Mapping[str, Decimal], catalogue: Catalogue) -> BuyLine:
+def _rolled(item: Item, pieces: list[int], spare: int, prices: Mapping[str, Decimal], catalogue: Catalogue) -> BuyLine:
     kind, ident, _ = item
     purchase = rolls_for_pieces(pieces, _offers(kind, ident, prices, catalogue))
-    return _line(item, sum(pieces), 0, "mm", purchase, catalogue)
+    return _line(item, sum(pieces), spare, "mm", purchase, catalogue)
 
 
 def _counted(item: Item, needed: int, spare: int, prices: Mapping[str, Decimal], catalogue: Catalogue) -> BuyLine:
@@ -219,36 +229,3 @@ def item_name(kind: ItemKind, ident: str, colour: str, catalogue: Catalogue) -> 
         return name
     shown = catalogue.colours.get(colour)
     return f"{name}, {shown.name if shown else colour} {colour}"
-
-
-def tools_needed(runs: Iterable[PlannedRun], catalogue: Catalogue) -> tuple[str, ...]:
-    """Tools that this build's operations ask for, in the order in which they are taken up."""
-    planned_runs = tuple(runs)
-    wires = [wire for planned in planned_runs for wire in planned.plan.wires]
-    contacts = {c: catalogue.contacts[c] for planned in planned_runs for c in contacts_filled(planned)}
-    stripped = sorted({w.awg for w in wires if any(_crimped(e.contact, catalogue) for e in (w.source, w.target))})
-    tools = []
-    if wires:
-        tools.append("flush cutters and a rule or stop for cutting to length")
-        tools.append("label maker or pen and flags for wire ends")
-    if stripped:
-        tools.append("wire stripper for " + ", ".join(f"{awg} AWG" for awg in stripped))
-    dies: dict[str, list[str]] = defaultdict(list)
-    for contact in contacts.values():
-        dies[contact.crimp_die].append(contact.name)
-    tools += [f"{die}: {', '.join(sorted(names))}" for die, names in sorted(dies.items()) if die]
-    families = {catalogue.contacts[c].family for c in contacts}
-    tools += sorted({f.extraction_tool for f in catalogue.families.values() if f.id in families and f.extraction_tool})
-    if any(planned.plan.sleeve_pieces for planned in planned_runs):
-        tools.append("hot knife or scissors for sleeve")
-    if any(joint.kind != "jumper" for planned in planned_runs for joint in planned.plan.joints):
-        tools.append("soldering iron with stand, solder, and a holder for the wires")
-    if any(planned.plan.shrink_count or planned.plan.joints for planned in planned_runs):
-        tools.append("heat source for heat-shrink, and moving air")
-    if wires:
-        tools.append("multimeter with a continuity buzzer and fine probes")
-    return tuple(tools)
-
-
-def _crimped(contact: str, catalogue: Catalogue) -> bool:
-    return bool(contact) and catalogue.contacts[contact].gender != "blade"

@@ -3,13 +3,14 @@
 from dataclasses import replace
 from decimal import Decimal
 
-from server.domain.materials import wire_of
+from server.domain.materials.contacts import wire_of
 from server.domain.model.build import Build, Method
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import MethodFigures
 from server.domain.plan.lists import contacts_filled, operations, price_of, used_by
 from server.domain.plan.resolve import resolve
 from server.domain.plan.runs import PlannedRun, run_plan
+from server.domain.plan.wire_lengths import fitted_mm
 from server.domain.reference import CONTACT_MOHM, JOINT_MOHM
 from server.domain.sockets import every_socket
 
@@ -81,7 +82,7 @@ def _resistance_mohm(planned: PlannedRun, method: Method, catalogue: Catalogue) 
     wire = max(loaded, key=lambda w: w.route_mm)
     stock = wire_of(catalogue, wire.awg, wire.insulation)
     per_mm = stock.ohm_per_km / 1000 if stock else 0.0
-    length = wire.route_mm + wire.depth_mm
+    length = fitted_mm(wire.terms)
     if method == "extension":
         length += planned.resolved.run.own_cable_mm or 0.0
     joints = 1 if any(j.kind == "solder_on" and wire.label in j.labels for j in planned.plan.joints) else 0
@@ -96,7 +97,7 @@ def _left_over(planned: PlannedRun, method: Method) -> tuple[str, ...]:
     if method == "extension":
         return ()
     own = planned.resolved.run.own_cable_mm or 0.0
-    off = [round(own - wire.own_mm) for wire in wires if own > wire.own_mm > 0]
+    off = [round(own - wire.own_mm) for wire in wires if wire.own_mm and not wire.buy_mm and own - wire.own_mm >= 1]
     housings = f"the cable's part-end housing and its {len(wires)} contacts"
     return (housings, f"{len(off)} offcuts of about {max(off)} mm") if off else (housings,)
 

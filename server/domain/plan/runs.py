@@ -1,18 +1,19 @@
 """Everything about one run beyond its wires: plugs as turned, combs, sleeve, shrink, notes."""
 
-from collections import Counter
 from dataclasses import dataclass, replace
 
-from server.domain.lengths import Reach, reach
-from server.domain.materials import cap_for, comb_for, comb_positions_mm, sleeve_cut_mm, wire_of
+from server.domain.lengths import reach
+from server.domain.materials.combs import cap_for
+from server.domain.materials.sleeves import ShrinkNeed, shrink_cut_mm
 from server.domain.model.build import Build
 from server.domain.model.catalogue import Catalogue
-from server.domain.model.plan import PlannedWire, Plug, RunPlan, SleevePiece
-from server.domain.plan.compare import crossings_in_ribbon, latch_ways, pin_costs, plain_of
+from server.domain.model.plan import PlannedWire, Plug, RunPlan
+from server.domain.plan.compare import crossings_in_ribbon, forbid_costs, latch_ways, pin_costs, plain_of
+from server.domain.plan.cover import combs_of, cover_of, tap_marks_of
+from server.domain.plan.crimping import crimps_of
 from server.domain.plan.resolve import ResolvedRun, RunPlug
 from server.domain.plan.sharing import joints_of, offers_of
 from server.domain.plan.wires import RunWires, wires_of
-from server.domain.reference import BUNDLE_RATIO, COMB_SPACING_MM, DATA_CABLE_MM, USE_NAMES, sensed_net
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,9 +23,13 @@ class PlannedRun:
     resolved: ResolvedRun
     plan: RunPlan
     made: RunWires
-    sleeve_misfit: str
-    """Why the sleeve does not go over the wire; empty when it does."""
-    combs_fitted: int
+    sleeve_over_mm: float
+    """Diameter that the sleeve is drawn over; 0 without a sleeve. [mm]"""
+    sleeve_pass_mm: float
+    """Diameter of the plug that the sleeve must pass; 0 where there is none. [mm]"""
+    shrink_need: ShrinkNeed | None
+    combs_missing: bool
+    """True when combs were asked for and none that is listed holds the wires."""
 
 
 def run_plan(resolved: ResolvedRun, build: Build, catalogue: Catalogue) -> PlannedRun:
@@ -39,11 +44,11 @@ def run_plan(resolved: ResolvedRun, build: Build, catalogue: Catalogue) -> Plann
         Its plan; without wires when it has no source or a net falls short.
     """
     run = resolved.run
-    known = reach(run.route, segments=len(run.ends) - 1)
+    known = reach(run.route, segments=resolved.gaps)
     made = wires_of(resolved, build, catalogue, known)
-    comb, positions = _combs(resolved, made.wires, known, catalogue)
-    pieces, misfit = _sleeve(resolved, made.wires, known, catalogue)
-    shrink = catalogue.sleeves[resolved.style.sleeve].shrink if pieces and resolved.style.shrink else ""
+    combs, combs_missing = combs_of(resolved, made.wires, known, catalogue)
+    cover = cover_of(resolved, made.wires, known, build.allowances, catalogue)
+    shrink = cover.shrink if cover.pieces else ""
     order = made.assignment.order if made.assignment else tuple(range(len(resolved.sources)))
     wires = _renumbered(made, order)
     plan = RunPlan(
@@ -53,7 +58,7 @@ def run_plan(resolved: ResolvedRun, build: Build, catalogue: Catalogue) -> Plann
         use=resolved.use,
         kind=resolved.kind,
         state=known.state,
-        length_mm=run.route.length_mm,
+        length_mm=known.high_mm if known.state == "measured" else run.route.length_mm,
         low_mm=run.route.low_mm,
         high_mm=run.route.high_mm,
         spacing_mm=run.route.spacing_mm,
@@ -63,21 +68,27 @@ def run_plan(resolved: ResolvedRun, build: Build, catalogue: Catalogue) -> Plann
         crossings=crossings_in_ribbon(resolved, made),
         doubles=made.assignment.cost.doubles if made.assignment else 0,
         spare_cavities=_spare(resolved, made, order),
-        comb=comb,
-        comb_count=len(positions) + build.allowances.spare_combs_per_run if comb else 0,
-        comb_positions_mm=positions,
-        sleeve_pieces=pieces,
+        combs=combs,
+        sleeve_pieces=cover.pieces,
+        sleeve_end=resolved.style.sleeve_end,
         shrink=shrink,
-        shrink_count=2 * sum(piece.count for piece in pieces) if shrink else 0,
+        shrink_count=2 * sum(piece.count for piece in cover.pieces) if shrink else 0,
+        shrink_cut_mm=shrink_cut_mm(catalogue.shrinks[shrink]) if shrink in catalogue.shrinks else 0,
         notes=_notes(resolved, made),
+        likely_mm=known.likely_mm if known.state == "range" else run.route.likely_mm,
+        steps=run.route.steps,
+        crimps=crimps_of(wires, build.allowances, catalogue),
+        tap_marks=tap_marks_of(resolved, made.paths, made.wires, known, build.allowances),
         method=resolved.method,
         latch_ways=latch_ways(made),
         plain=plain_of(resolved, order),
         pin_costs=pin_costs(resolved, made),
+        forbid_costs=forbid_costs(resolved, made),
         joints=joints_of(resolved, made, wires, catalogue),
     )
     offers = offers_of(resolved, plan, made, build, catalogue)
-    return PlannedRun(resolved, replace(plan, offers=offers), made, misfit, len(positions))
+    whole = replace(plan, offers=offers)
+    return PlannedRun(resolved, whole, made, cover.over_mm, cover.pass_mm, cover.need, combs_missing)
 
 
 def _name(resolved: ResolvedRun) -> str:
@@ -92,7 +103,9 @@ def _plug(plug: RunPlug, resolved: ResolvedRun, made: RunWires, catalogue: Catal
     at_source = index is None
     cap = ""
     if plug.family.termination == "displacement":
-        found = cap_for(catalogue, plug.family, last=index == len(resolved.ends) - 1)
+        found = cap_for(
+            catalogue, plug.family, last=at_source or resolved.kind == "fork" or index == len(resolved.ends) - 1
+        )
         cap = found.id if found else ""
     return Plug(
         ref=plug.ref,
@@ -130,57 +143,6 @@ def _spare(resolved: ResolvedRun, made: RunWires, order: tuple[int, ...]) -> tup
     )
 
 
-def _combs(
-    resolved: ResolvedRun, wires: tuple[PlannedWire, ...], known: Reach, catalogue: Catalogue
-) -> tuple[str, tuple[int, ...]]:
-    """Comb and positions; neither for chains, bundles and runs too short or too small to comb."""
-    if not resolved.style.combs or resolved.style.bundled or resolved.kind != "wired":
-        return "", ()
-    side_by_side = sum(1 for wire in wires if not sensed_net(wire.net))
-    comb = comb_for(catalogue, side_by_side)
-    if comb is None or known.state == "unmeasured":
-        return "", ()
-    return comb.id, comb_positions_mm(known.high_mm, COMB_SPACING_MM)
-
-
-def _sleeve(
-    resolved: ResolvedRun, wires: tuple[PlannedWire, ...], known: Reach, catalogue: Catalogue
-) -> tuple[tuple[SleevePiece, ...], str]:
-    """Sleeve pieces, and why they do not fit if they do not."""
-    style = resolved.style
-    sleeve = catalogue.sleeves.get(style.sleeve)
-    if sleeve is None or known.state == "unmeasured":
-        return (), ""
-    pieces: Counter[tuple[str, int]] = Counter()
-    try:
-        if style.bundled:
-            covered = known.high_mm + sum(resolved.run.route.spacing_mm)
-            over = DATA_CABLE_MM if resolved.kind == "sleeved" else _bundle_mm(wires, catalogue)
-            pieces[style.sleeve_pattern[0], sleeve_cut_mm(sleeve, over, covered)] += 1
-        for wire in () if style.bundled else wires:
-            stock = wire_of(catalogue, wire.awg, wire.insulation)
-            if stock is None or not wire.sleeve_colour:
-                continue
-            for covered in _stretches(wire, resolved):
-                pieces[wire.sleeve_colour, sleeve_cut_mm(sleeve, stock.outside_mm, covered)] += 1
-    except ValueError as error:
-        return (), str(error)
-    return tuple(SleevePiece(sleeve.id, colour, cut, n) for (colour, cut), n in sorted(pieces.items())), ""
-
-
-def _stretches(wire: PlannedWire, resolved: ResolvedRun) -> list[float]:
-    """Lengths of bare wire between plugs: one, or several where the wire runs through displacement plugs. [mm]"""
-    spacing = resolved.run.route.spacing_mm[: len(wire.taps)]
-    return [wire.route_mm - sum(spacing), *spacing]
-
-
-def _bundle_mm(wires: tuple[PlannedWire, ...], catalogue: Catalogue) -> float:
-    stocks = [wire_of(catalogue, wire.awg, wire.insulation) for wire in wires]
-    thickest = max((stock.outside_mm for stock in stocks if stock is not None), default=0.0)
-    most = max(BUNDLE_RATIO)
-    return thickest * BUNDLE_RATIO.get(len(wires), BUNDLE_RATIO[most] * (len(wires) / most) ** 0.5 if wires else 0.0)
-
-
 def _notes(resolved: ResolvedRun, made: RunWires) -> tuple[str, ...]:
     notes = []
     if resolved.kind == "sleeved":
@@ -188,7 +150,7 @@ def _notes(resolved: ResolvedRun, made: RunWires) -> tuple[str, ...]:
     if resolved.method == "rework":
         notes.append("The maker of the supply chose which of its wires share a contact: look before you free one.")
     if resolved.kind == "chain" and resolved.displaced:
-        notes.append("One wire runs through: no strip, no contacts. Press each plug at its tap mark, then fit its cap.")
+        notes.append("One wire runs through its plugs, unstripped. Press each plug at its tap mark, then fit its cap.")
     for wire in made.wires:
         if wire.source.shared_with and wire.label < min(wire.source.shared_with):
             labels = ", ".join((wire.label, *wire.source.shared_with))
@@ -199,8 +161,6 @@ def _notes(resolved: ResolvedRun, made: RunWires) -> tuple[str, ...]:
     latched = all(plug.housing.latch != "none" for plug in (*resolved.sources, *resolved.ends))
     if made.assignment is not None and made.assignment.latch_down and latched:
         notes.append("The ribbon lies flattest with the latch down at the supply end and up at the part end.")
-    if resolved.use == "data":
-        notes.append(f"Sleeve for {USE_NAMES['data']} is drawn over a plug: check that it opens that far.")
     return tuple(notes)
 
 

@@ -3,10 +3,19 @@
 import math
 from decimal import Decimal
 
-from server.domain.materials import conductor_limit_mm2, shared_contact, thinner_awg, together_mm, two_fit, wire_of
+from server.domain.materials.contacts import (
+    conductor_limit_mm2,
+    shared_contact,
+    thinner_awg,
+    together_mm,
+    two_fit,
+    wire_of,
+)
+from server.domain.materials.sleeves import ShrinkNeed, shrink_for
 from server.domain.model.build import Build, Remedy
 from server.domain.model.catalogue import Catalogue, Shrink, Wire
 from server.domain.model.plan import Joint, Offer, PlannedWire, RunPlan
+from server.domain.plan.forks import end_place
 from server.domain.plan.paths import Path, neighbour_for, pin_of, sharing_pairs
 from server.domain.plan.resolve import ResolvedRun
 from server.domain.plan.wires import RunWires
@@ -41,7 +50,7 @@ def joints_of(
                 Joint("splice", (kept, wire.label), True, wire.source.plug, path.source_cavity, "", SPLICE_MM, tube)
             )
         elif path.begin == "jumper":
-            joints.append(Joint("jumper", (wire.label,), False, 0, path.stops[0][1], path.source_cavity, 0.0, ""))
+            joints.append(Joint("jumper", (wire.label,), False, *path.stops[0], path.source_cavity, 0.0, ""))
         elif path.begin == "own" and wire.own_mm and wire.buy_mm and stock is not None:
             tube = _tube(catalogue, stock.outside_mm, stock.outside_mm)
             where = wire.source.plug, path.source_cavity
@@ -51,10 +60,8 @@ def joints_of(
 
 def _tube(catalogue: Catalogue, thin_mm: float, thick_mm: float) -> str:
     """The smallest heat-shrink that slides over the thick side of a joint and grips its thin side; empty for none."""
-    fits = [
-        s for s in catalogue.shrinks.values() if s.supplied_mm > thick_mm and s.recovered_mm < max(thin_mm, thick_mm)
-    ]
-    return min(fits, key=lambda s: s.supplied_mm).id if fits else ""
+    found = shrink_for(catalogue, ShrinkNeed(thick_mm, thin_mm))
+    return found.id if found else ""
 
 
 def offers_of(
@@ -75,7 +82,7 @@ def offers_of(
     if made.assignment is None or resolved.displaced or resolved.method == "rework":
         return ()
     chosen = {(c.part, c.socket, c.cavity): c.remedy for c in resolved.run.shared}
-    plain = [_as_wired(path, made) for path in made.paths]
+    plain = [_as_wired(path, resolved, made) for path in made.paths]
     labels = {path: wire.label for path, wire in zip(plain, made.wires, strict=True)}
     offers: list[Offer] = []
     for (plug, cavity), (keep, give) in sharing_pairs(plain, resolved).items():
@@ -92,12 +99,13 @@ def offers_of(
     return tuple(offers)
 
 
-def _as_wired(path: Path, made: RunWires) -> Path:
+def _as_wired(path: Path, resolved: ResolvedRun, made: RunWires) -> Path:
     """A path as the wiring alone gives it, before any choice: from its source contact."""
     assert made.assignment is not None
     if path.begin in {"contact", "own"}:
         return path
-    link = next(n for n in made.assignment.links if n.cavity == path.stops[0][1] and n.sense == path.sense)
+    links = (n for n in made.assignment.links if n.sense == path.sense)
+    link = next(n for n in links if end_place(resolved, n.cavity) == path.stops[0])
     return Path(-1, link.source, path.stops, link.source_cavity, path.net, path.sense)
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from server.domain.metering import Verdict, verdicts
 from server.domain.model.build import SUPPLY, Build
 from server.domain.model.catalogue import Catalogue, SupplyLayout
-from server.domain.model.plan import Finding, Plan, RunPlan
+from server.domain.model.plan import Finding, Plan, RunPlan, Severity
 from server.domain.proof import TOLD_AS_FINDINGS, Fault, faults
 
 METER_RULE = "common practice: a layout is a claim until it has been metered"
@@ -39,31 +39,39 @@ def is_metered(layout: SupplyLayout | None, runs: tuple[RunPlan, ...]) -> bool:
 def metering_findings(layout: SupplyLayout, runs: tuple[RunPlan, ...]) -> Iterator[Finding]:
     """What is missing before the layout may be trusted, port by port, and every reading that speaks against it."""
     if not layout.own:
-        text = (
-            f"NOT METERED: the layout '{layout.name}' is a sample. Copy it as your own and meter every cavity that the "
-            "build uses before a cable meets a part."
-        )
-        yield Finding("stop", "not_metered", text, layout.source)
+        used = len(cavities_used(runs))
+        text = f"NOT METERED: the layout '{layout.name}' is a sample; the build uses {used} of its cavities."
+        way_out = "Copy it as your own and meter every cavity that the build uses before a cable meets a part."
+        yield Finding("stop", "not_metered", text, layout.source, way_out=way_out)
         return
     found = verdicts(layout)
-    used = cavities_used(runs)
+    cavities = cavities_used(runs)
     labels = {port.id: port.label for port in layout.ports}
     missing: dict[str, list[str]] = defaultdict(list)
-    for port, cavity in used:
+    for port, cavity in cavities:
         if (port, cavity) in found and found[port, cavity].state == "missing":
             missing[port].append(cavity)
     if missing:
-        places = "; ".join(f"{labels[port]}: {', '.join(_in_order(cavities))}" for port, cavities in missing.items())
-        yield Finding("stop", "not_metered", f"NOT METERED: cavities still to be metered: {places}.", METER_RULE)
+        places = "; ".join(f"{labels[port]}: {', '.join(_in_order(wanted))}" for port, wanted in missing.items())
+        text = f"NOT METERED: cavities still to be metered: {places}."
+        first = next(iter(missing))
+        count = sum(map(len, missing.values()))
+        way_out = f"Meter them on the layout's page, {count} in all, and begin at {labels[first]}."
+        yield Finding("stop", "not_metered", text, METER_RULE, way_out=way_out)
     for (port, cavity), verdict in found.items():
         if verdict.state not in ("missing", "metered"):
-            yield _against(labels[port], cavity, verdict, used=(port, cavity) in used)
+            yield _against(labels[port], cavity, verdict, used=(port, cavity) in cavities)
 
 
 def _against(port: str, cavity: str, verdict: Verdict, *, used: bool) -> Finding:
-    severity = "stop" if used else "warn"
+    severity: Severity = "stop" if used else "warn"
     mark = "NOT METERED: " if used else ""
-    return Finding(severity, f"meter_{verdict.state}", f"{mark}{port}, cavity {cavity}: {verdict.text}", METER_RULE)  # type: ignore[arg-type]
+    text = f"{mark}{port}, cavity {cavity}: {verdict.told}"
+    way_out = verdict.advice
+    if not way_out:
+        nets = " or ".join(net or "not connected" for net in verdict.fits)
+        way_out = f"Measure once more; if it reads the same, record {nets} for cavity {cavity} in the layout."
+    return Finding(severity, f"meter_{verdict.state}", text, METER_RULE, way_out=way_out)
 
 
 def _in_order(cavities: list[str]) -> list[str]:
@@ -94,4 +102,7 @@ def proved(plan: Plan, build: Build, catalogue: Catalogue) -> tuple[Plan, tuple[
 def _proof_finding(fault: Fault) -> Finding:
     wire = f"wire {fault.wire}: " if fault.wire else ""
     text = f"Run {fault.run}: the independent check found a fault, so its card is held back: {wire}{fault.text}"
-    return Finding("stop", "proof", text, "independent check of the finished plan", fault.run)
+    way_out = (
+        f"Do not make run {fault.run} from this plan: take its pins and choices back, one at a time, until it is gone."
+    )
+    return Finding("stop", "proof", text, "independent check of the finished plan", fault.run, way_out=way_out)

@@ -2,18 +2,22 @@
 
 import math
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from server.domain.housings import signal_cavities
-from server.domain.lengths import Reach, chain_route_mm, cut_length_mm
-from server.domain.materials import fitting_contact, shared_contact, thinner_awg, wire_of
+from server.domain.lengths import Reach, cut_lengths_mm
+from server.domain.materials.contacts import fitting_contact, shared_contact, thinner_awg, wire_of
 from server.domain.model.build import Build
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import PlannedWire, WireEnd
-from server.domain.plan.paths import Path, giver_of, paths_of, pin_of
+from server.domain.plan.forks import fork_of, fork_shortages
+from server.domain.plan.paths import Path, giver_of, overdrawn, paths_of, pin_of
 from server.domain.plan.resolve import ResolvedRun, RunPlug
+from server.domain.plan.wire_lengths import Place, WireLength, lengths_of, place_in_ribbon
 from server.domain.plugs import part_plug, source_plug
-from server.domain.reference import JUMPER_MM, LAP_MM, NET_COLOURS, SENSE_AWG, SPLICE_MM, sensed_net
+from server.domain.reference import LAP_MM, NET_COLOURS, SENSE_AWG, sensed_net
 from server.domain.wiring import (
     Assignment,
     PartPlug,
@@ -37,6 +41,8 @@ class RunWires:
     shortages: tuple[Shortage, ...] = ()
     impossible_pins: tuple[tuple[str, str], ...] = ()
     """(part cavity, reason) of pins that cannot hold; the wires are solved without them."""
+    end_order: tuple[int, ...] = ()
+    """Part plugs of a fork from left to right; empty for every other run."""
 
 
 def wires_of(resolved: ResolvedRun, build: Build, catalogue: Catalogue, reach: Reach) -> RunWires:
@@ -54,21 +60,51 @@ def wires_of(resolved: ResolvedRun, build: Build, catalogue: Catalogue, reach: R
     if resolved.kind == "sleeved" or not resolved.sources:
         return RunWires()
     sources, first_plug, impossible = plugs_of(resolved)
-    plugs = [first_plug, *(part_plug(end.facts, resolved.optional) for end in resolved.ends[1:])]
+    if resolved.kind == "fork":
+        if missing := fork_shortages(sources, resolved):
+            return RunWires(shortages=missing)
+        fork = fork_of(sources, resolved)
+        first, order = fork.assignment, fork.order
+        paths = paths_of([first], resolved, fork.places)
+    else:
+        steps, missing = _stretches(sources, first_plug, resolved)
+        if missing:
+            return RunWires(assignment=steps[0] if steps else None, shortages=missing)
+        first, order = steps[0], ()
+        paths = paths_of(steps, resolved)
+    wires = _with_sharing(_finished(paths, resolved, build, catalogue, reach, order), resolved, catalogue)
+    return RunWires(wires, tuple(paths), first, (), impossible, order)
+
+
+def _stretches(
+    sources: tuple[SourcePlug, ...], first_plug: PartPlug, resolved: ResolvedRun
+) -> tuple[list[Assignment], tuple[Shortage, ...]]:
+    """Wiring of each stretch of a chain, from the sources on; it ends early where a net falls short."""
     if missing := shortages(sources, first_plug):
-        return RunWires(shortages=missing)
-    first = assign(sources, first_plug)
-    steps = [first]
-    for index in range(1, len(plugs)):
+        return [], missing
+    steps = [assign(sources, first_plug)]
+    for before, end in pairwise(resolved.ends):
         fed = {link.cavity: link.net for link in steps[-1].links if not link.sense}
-        before = resolved.ends[index - 1]
         giver = (SourcePlug(before.housing, tuple(fed.items()), before.family.pitch_mm),)
-        if missing := shortages(giver, plugs[index]):
-            return RunWires(assignment=first, shortages=missing)
-        steps.append(assign(giver, plugs[index]))
-    paths = paths_of(steps, resolved)
-    wires = _with_sharing(_finished(paths, resolved, build, catalogue, reach), resolved, catalogue)
-    return RunWires(wires, tuple(paths), first, (), impossible)
+        plug = part_plug(end.facts, resolved.optional)
+        if missing := shortages(giver, plug):
+            return steps, missing
+        steps.append(assign(giver, plug))
+        if missing := overdrawn(steps[-1]):
+            return steps, missing
+    return steps, ()
+
+
+def ribbon_places(resolved: ResolvedRun, wires: Sequence[PlannedWire], order: Sequence[int] = ()) -> tuple[Place, ...]:
+    """Offset and height in the ribbon of every wire that starts at a source plug. [mm]
+
+    Args:
+        resolved: The run.
+        wires: Its wires.
+        order: Part plugs of a fork from left to right.
+    """
+    stops = [(wire.taps[0] if wire.taps else wire.target) for wire in wires if not wire.source_at_end]
+    return tuple(place_in_ribbon(resolved, stop.plug, stop.cavity, order) for stop in stops)
 
 
 def plugs_of(
@@ -88,25 +124,27 @@ def _closed(plug: RunPlug, resolved: ResolvedRun) -> frozenset[str]:
 
     In a chain the contact that a sense line would end in already holds the wire in and the wire onward.
     """
-    sensing = (
-        {cavity for cavity, net in plug.facts.nets.items() if sensed_net(net)} if len(resolved.ends) > 1 else set()
-    )
+    chained = resolved.kind == "chain"
+    sensing = {cavity for cavity, net in plug.facts.nets.items() if chained and sensed_net(net)}
     return resolved.forbidden(plug) | sensing
 
 
 def _finished(
-    paths: list[Path], resolved: ResolvedRun, build: Build, catalogue: Catalogue, reach: Reach
+    paths: list[Path],
+    resolved: ResolvedRun,
+    build: Build,
+    catalogue: Catalogue,
+    reach: Reach,
+    order: tuple[int, ...],
 ) -> list[PlannedWire]:
     """Give every path its gauge, colour, contacts, length and label."""
+    lengths = lengths_of(paths, resolved, build.allowances, reach, order)
+    step_mm = build.allowances.step_mm
     wires: list[PlannedWire] = []
-    for path in paths:
+    for path, length, whole in zip(paths, lengths, _whole_lengths(lengths, step_mm), strict=True):
         column = _column(path, resolved)
         awg = _gauge(path, resolved, catalogue)
-        route, depth = _lengths(path, resolved, reach)
-        allowance = build.allowances.per_wire_mm + (LAP_MM if path.begin == "splice" else 0.0)
-        known = reach.state != "unmeasured"
-        whole = cut_length_mm(route, depth, allowance, build.allowances.step_mm) if known else 0
-        own, length = _kept_and_cut(path, resolved, whole, build.allowances.step_mm)
+        own, cut = _kept_and_cut(path, resolved, length.needed_mm, whole, step_mm)
         source, *stops = _wire_ends(path, resolved, awg, catalogue)
         wires.append(
             PlannedWire(
@@ -122,27 +160,35 @@ def _finished(
                 insulation=resolved.style.insulation,
                 colour=_colour(path, resolved, column),
                 sleeve_colour="" if path.begin == "jumper" else _sleeve_colour(resolved, column),
-                route_mm=route,
-                depth_mm=depth,
-                allowance_mm=allowance,
-                cut_mm=length if reach.state == "measured" and length else None,
-                buy_mm=length,
+                route_mm=length.route_mm,
+                terms=length.terms,
+                cut_mm=cut if reach.state == "measured" and cut else None,
+                buy_mm=cut,
                 own_mm=own,
             )
         )
     return wires
 
 
-def _kept_and_cut(path: Path, resolved: ResolvedRun, whole: int, step_mm: float) -> tuple[int, int]:
+def _whole_lengths(lengths: Sequence[WireLength], step_mm: float) -> list[int]:
+    """Length of every wire from end to end, grouped and rounded up to the cutting step; 0 while it is unknown. [mm]"""
+    known = [length.needed_mm for length in lengths if length.terms]
+    cut = iter(cut_lengths_mm(known, step_mm))
+    return [next(cut) if length.terms else 0 for length in lengths]
+
+
+def _kept_and_cut(path: Path, resolved: ResolvedRun, needed_mm: float, whole: int, step_mm: float) -> tuple[int, int]:
     """Length kept of the supply's own wire, and length cut from a roll. [mm]"""
     if path.begin != "own" or not whole:
         return 0, whole
     own = resolved.run.own_cable_mm
     if own is None:
         return 0, 0
-    if own >= whole:
-        return whole, 0
-    return math.floor(own), cut_length_mm(whole - own, LAP_MM, 0.0, step_mm)
+    kept = min(math.floor(own), whole)
+    # What is missing of the last cutting step alone is not worth a joint.
+    if kept >= round(needed_mm, 6):
+        return kept, 0
+    return kept, cut_lengths_mm([whole - own + LAP_MM], step_mm)[0]
 
 
 def _column(path: Path, resolved: ResolvedRun) -> int:
@@ -177,21 +223,6 @@ def _wire_ends(path: Path, resolved: ResolvedRun, awg: int, catalogue: Catalogue
         contact = fitting_contact(catalogue, plug.housing, awg=awg, signal=signal) if crimped else None
         ends.append(WireEnd(number, cavity, contact.id if contact else "", crimped=crimped))
     return ends
-
-
-def _lengths(path: Path, resolved: ResolvedRun, reach: Reach) -> tuple[float, float]:
-    """Route and insertion depth of both ends of one wire. [mm]"""
-    last = path.stops[-1][0]
-    end, giver = resolved.ends[last], giver_of(path, resolved)
-    if path.begin == "jumper":
-        return JUMPER_MM if reach.state != "unmeasured" else 0.0, 2 * end.family.insertion_depth_mm
-    route = 0.0
-    if reach.state != "unmeasured":
-        route = chain_route_mm(reach.high_mm, resolved.run.route.spacing_mm, path.start, last)
-        route += end.ref.extra_mm + (giver.ref.extra_mm if path.start < 0 else 0.0)
-    if path.begin == "splice":
-        return max(0.0, route - SPLICE_MM), end.family.insertion_depth_mm
-    return route, giver.family.insertion_depth_mm + end.family.insertion_depth_mm
 
 
 def _colour(path: Path, resolved: ResolvedRun, column: int) -> str:
