@@ -163,13 +163,17 @@ def _plan(document: str, layout: str | None, catalogue_folder: Path, data: Path 
         database = Settings(data=data).database
         if not database.is_file():
             raise _RefusedError(f"{data}: no planner has kept its data there.")
-        catalogue = offline.kept_catalogue(database)
+        catalogue = offline.kept_catalogue(database, catalogue_folder)
     recorded, reading = None, layout or document
     try:
         if layout is not None:
             recorded = offline.layout_of_document(_read(layout), catalogue)
-        reading = document
-        return offline.plan_text(_read(document), catalogue, recorded)
+        reading, sent = document, _read(document)
+        text = offline.plan_text(sent, catalogue, recorded)
+        # On standard error, so that the plan alone is on standard output.
+        if recorded is not None and (note := offline.layout_note(sent, recorded)):
+            print(f"Loomwright: {note}", file=sys.stderr, flush=True)
+        return text
     except InvalidInputError as error:
         raise _RefusedError(f"{reading}: {error}") from error
 

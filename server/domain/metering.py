@@ -18,10 +18,17 @@ class Verdict:
     state: State
     fits: tuple[str, ...]
     """Nets whose limits hold every reading taken; an empty word stands for not connected."""
-    text: str
+    told: str
     """The numbers in words."""
+    advice: str = ""
+    """What to do next, in words; empty where the verdict says it all."""
     by_eye: bool = False
     """True where two nets fit and no further reading tells them apart: the builder settles it."""
+
+    @property
+    def text(self) -> str:
+        """The numbers in words, and what to do next."""
+        return f"{self.told} {self.advice}".strip()
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +95,11 @@ def expected(net: str, edition: Edition) -> str:
     return f"{words}, no continuity to ground" if wanted.grounded == (False,) and not net else words
 
 
+def reading_words(reading: Reading) -> str:
+    """A reading in words, such as ``12.05 V on, 0.00 V in standby``; empty when nothing was measured."""
+    return _small(_said(reading))
+
+
 def _taken(reading: Reading) -> bool:
     return reading.on_v is not None or reading.standby_v is not None or reading.to_ground is not None
 
@@ -109,17 +121,17 @@ def _verdict(net: str, reading: Reading | None, port: Port, edition: Edition) ->
     fits = (*fitting_nets(reading, edition), *nothing)
     said = _said(reading)
     if not fits:
-        return Verdict(
-            "no_fit", (), f"{said} fits no output. Recorded: {_name(net)}, {expected(net, edition)}. Measure again."
-        )
+        told = f"{said} fits no output. Recorded: {_name(net)}, {expected(net, edition)}."
+        return Verdict("no_fit", (), told, "Measure again.")
     if reading.settled:
         return _settled(net, reading, fits, port, edition)
     if net not in fits:
         return Verdict("contradicts", fits, _against(net, fits, said, edition))
     rivals = tuple(fit for fit in fits if fit != net and _is_rival(net, fit, reading, port))
     if rivals:
-        text = f"{said} fits {_listed((net, *rivals))}. {_tells(net, rivals, reading)}"
-        return Verdict("two_fit", fits, text, by_eye=not _missing(net, rivals, reading))
+        by_eye = not _missing(net, rivals, reading)
+        told = f"{said} fits {_listed((net, *rivals))}."
+        return Verdict("two_fit", fits, told, _tells(net, rivals, reading), by_eye=by_eye)
     return Verdict("metered", fits, f"{said} fits {_name(net)}.")
 
 
@@ -134,8 +146,8 @@ def _settled(net: str, reading: Reading, fits: tuple[str, ...], port: Port, edit
         return Verdict("contradicts", fits, f"{said}, settled as {settled}; the layout records {_name(net)}.")
     rivals = tuple(fit for fit in fits if fit != net and _is_rival(net, fit, reading, port))
     if missing := _missing(net, rivals, reading):
-        text = f"{said} fits {_listed((net, *rivals))}. Settling is not enough: take {' and '.join(missing)}."
-        return Verdict("two_fit", fits, text)
+        told = f"{said} fits {_listed((net, *rivals))}."
+        return Verdict("two_fit", fits, told, f"Settling is not enough: take {' and '.join(missing)}.")
     return Verdict("metered", fits, f"{said} fits {_name(net)}, settled by the builder.")
 
 

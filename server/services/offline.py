@@ -11,6 +11,7 @@ from server.domain.layout_rules import layout_problems
 from server.domain.model.catalogue import Catalogue, SupplyLayout
 from server.domain.plan import plan
 from server.services.records import check
+from server.store.catalogue_install import install_catalogue
 from server.store.catalogue_memory import catalogue_from_files
 from server.store.catalogue_read import read_catalogue
 from server.store.database import open_database, reading
@@ -25,17 +26,21 @@ def shipped_catalogue(folder: Path) -> Catalogue:
     return catalogue_from_files(folder)
 
 
-def kept_catalogue(database: Path) -> Catalogue:
+def kept_catalogue(database: Path, folder: Path) -> Catalogue:
     """The catalogue of a data folder, with the builder's own prices, measurements and layouts.
 
     Args:
-        database: The folder's database; it must exist, and is only read.
+        database: The folder's database; it must exist. One of an earlier release is brought up to date first, as the
+            planner would on its next start.
+        folder: Folder of the catalogue files.
 
     Raises:
         DatabaseError: it cannot be read as one.
+        CatalogueError: a catalogue file breaks a rule.
     """
     engine = open_database(database)
     try:
+        install_catalogue(engine, folder)
         with reading(engine) as session:
             return read_catalogue(session)
     finally:
@@ -75,3 +80,21 @@ def layout_of_document(document: bytes, catalogue: Catalogue) -> SupplyLayout:
     if wrong := layout_problems(layout, catalogue):
         raise InvalidInputError(wrong)
     return layout
+
+
+def layout_note(document: bytes, layout: SupplyLayout) -> str:
+    """What to mind about planning a build with a recorded layout, in one line; empty when there is nothing.
+
+    Args:
+        document: The build document, which has been accepted.
+        layout: The layout that it was planned with.
+    """
+    build, words = read_build(document), []
+    here = f"'{layout.name}', version {layout.version}"
+    if build.supply and build.supply != layout.id:
+        words.append(f"The build names the supply layout {build.supply}; it is planned with {here}.")
+    elif build.supply and build.supply_version != layout.version:
+        words.append(f"The build names version {build.supply_version} of its supply layout; it is planned with {here}.")
+    if layout.readings:
+        words.append("The layout's readings count: they must have been taken on this very supply, type and unit.")
+    return " ".join(words)

@@ -31,7 +31,9 @@ document.addEventListener("click", (event) => {
 });
 
 /* After a swap: the first wrong field, or what stands in the way, gets the focus; a panel out of sight comes into it. */
-document.addEventListener("htmx:after:swap", () => {
+document.addEventListener("htmx:after:swap", (event) => {
+  // A piece that follows what is being typed must not take the focus away from it.
+  if (event.detail.ctx?.target?.id === "path-live") return;
   revealPrint();
   const work = document.getElementById("work");
   const banner = work?.querySelector("#conflict, .banner-stop");

@@ -21,8 +21,12 @@ function changedFields(except = null) {
 }
 
 /* A refused form shows what was typed as it came back: nothing in it differs, and still nothing of it is saved. */
-const isRefused = () => document.querySelector("#work > .banner-stop, #conflict") !== null;
-const isUnsaved = () => document.getElementById("title-block") !== null && (isRefused() || changedFields().length > 0);
+const isRefused = () => document.querySelector("#work > .banner-stop, #work [data-unsaved], #conflict") !== null;
+/* Asked about on the pages of a build, and on any page with a form marked data-guard. */
+const isGuarded = () => document.querySelector("#title-block, #work form[data-guard]") !== null;
+/* A form that is being sent takes its own fields along; on a guarded page it is the one form that holds what was typed. */
+const isUnsaved = (sent = null) =>
+  isGuarded() && ((!sent?.matches("[data-guard]") && isRefused()) || changedFields(sent).length > 0);
 
 document.addEventListener("click", (event) => {
   const link = event.target.closest("a[href]");
@@ -33,8 +37,14 @@ document.addEventListener("click", (event) => {
   event.stopImmediatePropagation();
 }, true);
 
+/* The form that the browser itself is about to send; one that htmx sends is prevented before it gets here. */
+let sent = null;
+window.addEventListener("submit", (event) => {
+  sent = event.defaultPrevented ? null : event.target;
+});
 window.addEventListener("beforeunload", (event) => {
-  if (isUnsaved()) event.preventDefault();
+  if (isUnsaved(sent)) event.preventDefault();
+  sent = null;
 });
 
 /* Saving one form of a panel renders the whole panel anew: what was typed in the others is put back into it. */

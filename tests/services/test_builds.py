@@ -51,7 +51,7 @@ CHANGES: list[tuple[str, Change]] = [
     ("set_routes", lambda d, o: d.set_routes(o.build_id, o.revision, {"r1": RouteEntry(Route(length_mm=400))})),
     ("set_finish", lambda d, o: d.set_finish(o.build_id, o.revision, Finish(insulation="clear"))),
     ("set_run_finish", lambda d, o: d.set_run_finish(o.build_id, o.revision, "r1", RunFinish(awg=18))),
-    ("set_allowances", lambda d, o: d.set_allowances(o.build_id, o.revision, Allowances(per_wire_mm=15))),
+    ("set_allowances", lambda d, o: d.set_allowances(o.build_id, o.revision, Allowances(recrimp_mm=7.5))),
     ("set_rates", lambda d, o: d.set_rates(o.build_id, o.revision, Rates(hourly=Decimal(55)))),
     ("set_price", lambda d, o: d.set_price(o.build_id, o.revision, "sleeve-small-5000", Decimal("2.50"))),
 ]

@@ -10,7 +10,7 @@ from server.documents.layout_json import read_layout
 from server.domain.errors import ConflictError, InvalidInputError, NotFoundError
 from server.domain.model.catalogue import Reading
 from server.services.builds import BuildDesk
-from server.services.layouts import LayoutDesk, OpenedLayout
+from server.services.layouts import LayoutDesk, NewPort, OpenedLayout, PortEntry
 from server.services.supply_state import supply_state
 
 
@@ -27,7 +27,7 @@ def own(layouts: LayoutDesk) -> OpenedLayout:
 
 
 def with_net(layouts: LayoutDesk, opened: OpenedLayout, cavity: str, net: str) -> OpenedLayout:
-    return layouts.change_port(opened.layout.id, opened.latest, "M1", nets={cavity: net})
+    return layouts.change(opened.layout.id, opened.latest, ports={"M1": PortEntry(nets={cavity: net})})
 
 
 def test_a_copied_sample_has_its_sockets_and_is_ones_own(layouts: LayoutDesk, own: OpenedLayout) -> None:
@@ -44,12 +44,12 @@ def test_the_list_holds_samples_first_and_then_ones_own(layouts: LayoutDesk, own
 
 def test_a_sample_cannot_be_changed(layouts: LayoutDesk) -> None:
     with pytest.raises(NotFoundError):
-        layouts.remove_port("one-24", 1, "M1")
+        layouts.change("one-24", 1, without="M1")
 
 
 def test_a_layout_from_scratch_gets_its_first_port(layouts: LayoutDesk) -> None:
     made = layouts.start("From nothing")
-    after = layouts.add_port(made.layout.id, 1, label="Main", housing="p42-24-plug", feeds=("main",))
+    after = layouts.change(made.layout.id, 1, new=NewPort("Main", "p42-24-plug", ("main",)))
     # A 24-position housing has 24 cavities, none of them recorded yet.
     assert [pin.net for pin in after.layout.ports[0].pins] == [""] * 24
 
@@ -72,7 +72,7 @@ def test_an_earlier_version_opens_as_it_was(layouts: LayoutDesk, own: OpenedLayo
 def test_a_stale_change_is_refused_with_what_changed(layouts: LayoutDesk, own: OpenedLayout) -> None:
     with_net(layouts, own, "12", "PWR_OK")
     with pytest.raises(ConflictError) as refused:
-        layouts.remove_port(own.layout.id, 1, "P3")
+        layouts.change(own.layout.id, 1, without="P3")
     assert refused.value.changes == ("Main, cavity 12 PWR_OK (was not connected)",)
 
 
@@ -155,8 +155,8 @@ def test_readings_of_one_port_are_cleared_alone(layouts: LayoutDesk, own: Opened
 def test_a_new_port_never_inherits_the_readings_of_a_removed_one(layouts: LayoutDesk, own: OpenedLayout) -> None:
     ident = own.layout.id
     layouts.record(ident, [Reading("P3", "1", 12.05)])
-    layouts.remove_port(ident, 1, "P3")
-    layouts.add_port(ident, 2, label="P", housing="p42-6-plug", feeds=("drive",))
+    layouts.change(ident, 1, without="P3")
+    layouts.change(ident, 2, new=NewPort("P", "p42-6-plug", ("drive",)))
     again = replace(own.layout.ports[-1], id="P3", label="P again")
     opened = layouts.save(ident, 3, lambda now, _: replace(now, ports=(*now.ports, again)))
     assert opened.layout.readings == ()
@@ -179,11 +179,150 @@ def test_a_copy_of_ones_own_layout_has_to_be_metered_anew(layouts: LayoutDesk, o
     assert layouts.copy(own.layout.id).layout.readings == ()
 
 
-def test_an_exported_layout_comes_back_with_its_readings(layouts: LayoutDesk, own: OpenedLayout) -> None:
+# ---- a layout that comes from a file: its readings count only for the very supply that they were taken on ----------
+
+
+def measured(layouts: LayoutDesk, own: OpenedLayout) -> str:
+    """The document of a layout with one cavity metered."""
     layouts.record(own.layout.id, [Reading("M1", "1", 12.05, 0.0, False, "+12V")])
-    text = layouts.export_json(own.layout.id)
-    back = layouts.import_json(text).layout
+    return layouts.export_json(own.layout.id)
+
+
+def test_readings_of_an_imported_layout_do_not_count(layouts: LayoutDesk, own: OpenedLayout) -> None:
+    back = layouts.import_json(measured(layouts, own))
+    assert (back.layout.readings, back.progress.metered) == ((), 0)
+
+
+def test_readings_that_do_not_count_are_kept_and_told(layouts: LayoutDesk, own: OpenedLayout) -> None:
+    back = layouts.import_json(measured(layouts, own))
+    assert list(back.imported.values()) == [Reading("M1", "1", 12.05, 0.0, False, "+12V")]
+    assert back.words == ("imported with 1 reading kept for comparison, not counted",)
+
+
+@pytest.mark.parametrize("same_supply", [False, True])
+def test_a_build_on_an_imported_layout_is_metered_only_for_the_very_same_supply(
+    layouts: LayoutDesk, own: OpenedLayout, desk: BuildDesk, same_supply: bool
+) -> None:
+    # A 3-pin fan takes +12V and ground from the first peripheral port, where every cavity is measured.
+    pins = next(port.pins for port in own.layout.ports if port.id == "P1")
+    taken = [Reading("P1", p.cavity, None if p.net == "COM" else 12.05, None, p.net == "COM") for p in pins]
+    layouts.record(own.layout.id, taken)
+    back = layouts.import_json(layouts.export_json(own.layout.id), same_supply=same_supply)
+    build = desk.create("Fan")
+    desk.choose_supply(build.build_id, 1, back.layout.id)
+    opened = desk.add_parts(build.build_id, 2, "fan-3", 1)
+    stops = [finding.code for finding in opened.plan.findings if finding.severity == "stop"]
+    assert ("not_metered" in stops) is not same_supply
+
+
+def test_an_exported_layout_comes_back_with_its_readings_to_the_very_same_supply(
+    layouts: LayoutDesk, own: OpenedLayout
+) -> None:
+    text = measured(layouts, own)
+    back = layouts.import_json(text, same_supply=True).layout
     assert replace(back, id=own.layout.id) == read_layout(text)
+
+
+def test_a_file_cannot_say_of_itself_that_it_is_of_this_supply(layouts: LayoutDesk, own: OpenedLayout) -> None:
+    text = measured(layouts, own).replace('"layout": {', '"same_supply": true, "layout": {', 1)
+    with pytest.raises(InvalidInputError):
+        layouts.import_json(text)
+
+
+def test_imported_readings_count_once_the_supply_is_said_to_be_the_same(layouts: LayoutDesk, own: OpenedLayout) -> None:
+    ident = layouts.import_json(measured(layouts, own)).layout.id
+    done = layouts.adopt_imported(ident, same_supply=True)
+    opened = layouts.open(ident)
+    assert (done.counted, opened.progress.metered, len(opened.imported)) == (1, 1, 0)
+
+
+def test_imported_readings_do_not_count_without_that_word(layouts: LayoutDesk, own: OpenedLayout) -> None:
+    ident = layouts.import_json(measured(layouts, own)).layout.id
+    with pytest.raises(InvalidInputError, match="this very supply"):
+        layouts.adopt_imported(ident, same_supply=False)
+    assert len(layouts.open(ident).imported) == 1
+
+
+def test_what_was_measured_here_stays_when_imported_readings_are_counted(
+    layouts: LayoutDesk, own: OpenedLayout
+) -> None:
+    ident = layouts.import_json(measured(layouts, own)).layout.id
+    layouts.record(ident, [Reading("M1", "1", 11.98)])
+    assert layouts.adopt_imported(ident, same_supply=True).measured_here == 1
+    assert layouts.open(ident).layout.readings == (Reading("M1", "1", 11.98),)
+
+
+def test_imported_readings_can_be_dropped(layouts: LayoutDesk, own: OpenedLayout) -> None:
+    ident = layouts.import_json(measured(layouts, own)).layout.id
+    assert layouts.drop_imported(ident) == 1
+    assert layouts.open(ident).imported == {}
+
+
+def test_imported_readings_stay_over_a_restart(layouts: LayoutDesk, own: OpenedLayout, engine: Engine) -> None:
+    ident = layouts.import_json(measured(layouts, own)).layout.id
+    assert len(LayoutDesk(engine).open(ident).imported) == 1
+
+
+def test_a_socket_of_another_housing_loses_its_imported_readings_and_the_version_says_so(
+    layouts: LayoutDesk, own: OpenedLayout
+) -> None:
+    layouts.record(own.layout.id, [Reading("C1", "1", 12.05)])
+    back = layouts.import_json(layouts.export_json(own.layout.id))
+    other = replace(next(p for p in back.layout.ports if p.id == "C1"), housing="p42-8g-plug")
+    opened = layouts.save(
+        back.layout.id, 1, lambda now, _: replace(now, ports=tuple(other if p.id == "C1" else p for p in now.ports))
+    )
+    assert opened.imported == {}
+    assert opened.words[-1] == f"readings of {other.label} cleared: it is another socket"
+
+
+def test_an_imported_reading_that_cannot_be_one_is_refused_with_its_port_and_cavity(
+    layouts: LayoutDesk, own: OpenedLayout
+) -> None:
+    text = measured(layouts, own).replace("12.05", "1205.0")
+    with pytest.raises(InvalidInputError) as refused:
+        layouts.import_json(text)
+    assert refused.value.problems[0].message.startswith("Main, cavity 1, on: 1205 V")
+
+
+def test_a_copy_says_that_readings_stay_with_the_supply_they_were_taken_from(
+    layouts: LayoutDesk, own: OpenedLayout
+) -> None:
+    measured(layouts, own)
+    assert "readings stay" in " ".join(layouts.copy(own.layout.id).words)
+
+
+# ---- going back ----------------------------------------------------------------------------------------------------
+
+
+def test_going_back_makes_the_earlier_version_the_newest(layouts: LayoutDesk, own: OpenedLayout) -> None:
+    with_net(layouts, own, "12", "PWR_OK")
+    back = layouts.go_back(own.layout.id, 2, 1)
+    assert (back.latest, back.layout.ports) == (3, own.layout.ports)
+    assert back.words == ("went back to version 1", "Main, cavity 12 not connected (was PWR_OK)")
+
+
+def test_going_back_keeps_the_readings_of_a_port_that_comes_back(layouts: LayoutDesk, own: OpenedLayout) -> None:
+    layouts.record(own.layout.id, [Reading("P3", "1", 12.05)])
+    layouts.change(own.layout.id, 1, without="P3")
+    assert layouts.go_back(own.layout.id, 2, 1).layout.readings == (Reading("P3", "1", 12.05),)
+
+
+def test_going_back_from_a_stale_page_is_refused(layouts: LayoutDesk, own: OpenedLayout) -> None:
+    with_net(layouts, own, "12", "PWR_OK")
+    with pytest.raises(ConflictError):
+        layouts.go_back(own.layout.id, 1, 1)
+
+
+def test_several_ports_changed_at_once_are_one_version(layouts: LayoutDesk, own: OpenedLayout) -> None:
+    entries = {"M1": PortEntry(nets={"12": "PWR_OK"}), "C1": PortEntry(label="Board")}
+    opened = layouts.change(own.layout.id, 1, ports=entries, without="P3")
+    assert opened.latest == 2
+    assert opened.words == (
+        "removed Peripheral 3",
+        "Main, cavity 12 PWR_OK (was not connected)",
+        "port 'CPU 1' is now 'Board'",
+    )
 
 
 def test_a_document_saved_over_a_layout_is_its_next_version(layouts: LayoutDesk, own: OpenedLayout) -> None:

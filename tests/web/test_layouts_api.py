@@ -114,12 +114,48 @@ def test_readings_of_a_port_can_be_cleared(client: TestClient, own: str) -> None
     assert client.delete(f"{own}/readings", params={"port": "M1"}).json()["metered"] == 0
 
 
-def test_a_document_with_readings_saves_both(client: TestClient, own: str) -> None:
-    whole = client.get(own).json()
+def with_a_reading(client: TestClient, address: str, **beside: bool) -> dict[str, Any]:
+    """The layout's document with one reading, and what a program may say beside it."""
+    whole: dict[str, Any] = client.get(address).json()
     whole["layout"]["readings"] = [{"port": "M1", "cavity": "1", "on_v": 12.05}]
-    answer = client.put(own, json=whole, headers={"If-Match": '"rev-1"'})
+    return {**whole, **beside}
+
+
+@pytest.mark.parametrize(
+    ("beside", "metered", "imported"), [({"same_supply": True}, 1, 0), ({"same_supply": False}, 0, 1), ({}, 0, 1)]
+)
+def test_readings_of_a_document_count_only_for_the_very_same_supply(
+    client: TestClient, own: str, beside: dict[str, bool], metered: int, imported: int
+) -> None:
+    sent = with_a_reading(client, own, **beside)
+    put = client.put(own, json=sent, headers={"If-Match": '"rev-1"'}).json()
+    made = client.post("/api/layouts", json=sent).json()
     # Readings make no version: nothing else of the layout changed.
-    assert (answer.json()["version"], answer.json()["metered"]) == (1, 1)
+    assert put["version"] == 1
+    for answer in (put, made):
+        assert (answer["metered"], answer["imported"]) == (metered, imported)
+
+
+def test_readings_that_do_not_count_can_be_read_and_counted(client: TestClient, own: str) -> None:
+    address = client.post("/api/layouts", json=with_a_reading(client, own)).headers["Location"]
+    assert client.get(f"{address}/imported").json()["readings"][0]["on_v"] == 12.05
+    assert client.post(f"{address}/imported", json={"same_supply": True}).json()["metered"] == 1
+    assert client.get(f"{address}/imported").json()["readings"] == []
+
+
+@pytest.mark.parametrize("sent", [{}, {"same_supply": False}, {"same_supply": "yes"}, {"same_supply": True, "x": 1}])
+def test_readings_that_do_not_count_need_a_plain_word_to_count(
+    client: TestClient, own: str, sent: dict[str, Any]
+) -> None:
+    address = client.post("/api/layouts", json=with_a_reading(client, own)).headers["Location"]
+    assert client.post(f"{address}/imported", json=sent).status_code == 422
+    assert client.get(f"{address}/verdicts").json()["metered"] == 0
+
+
+def test_readings_that_do_not_count_can_be_dropped(client: TestClient, own: str) -> None:
+    address = client.post("/api/layouts", json=with_a_reading(client, own)).headers["Location"]
+    client.delete(f"{address}/imported")
+    assert client.get(f"{address}/imported").json()["readings"] == []
 
 
 def test_a_document_with_a_reading_that_cannot_be_one_saves_nothing(client: TestClient, own: str) -> None:
@@ -180,6 +216,45 @@ def test_the_command_line_plans_with_a_layout_document(
     assert main(["plan", str(build), "--layout", str(layout)]) == 0
     plan = json.loads(capfd.readouterr().out)["plan"]
     assert any(plug["place"] == "Bench supply" for run in plan["runs"] for plug in run["sources"])
+
+
+def noted(capfd: pytest.CaptureFixture[str], build: dict[str, Any], layout: Path) -> str:
+    """What planning a build with a layout says on standard error; the plan alone stands on standard output."""
+    document = layout.with_name("build.json")
+    document.write_text(json.dumps(build), encoding="utf-8")
+    assert main(["plan", str(document), "--layout", str(layout)]) == 0
+    said = capfd.readouterr()
+    assert json.loads(said.out)["plan"]
+    return said.err
+
+
+def test_a_layout_of_another_version_than_the_build_names_is_told_in_one_line(
+    files: tuple[Path, Path], capfd: pytest.CaptureFixture[str]
+) -> None:
+    build, layout = json.loads(files[0].read_text(encoding="utf-8")), files[1]
+    build["build"]["supply"] = json.loads(layout.read_text(encoding="utf-8"))["layout"]["id"]
+    assert noted(capfd, build, layout) == ""
+    build["build"]["supply_version"] = 7
+    said = noted(capfd, build, layout)
+    assert "names version 7" in said
+    assert "'Bench supply', version 1" in said
+    assert said.count("\n") == 1
+
+
+def test_a_layout_that_the_build_does_not_name_is_told(
+    files: tuple[Path, Path], capfd: pytest.CaptureFixture[str]
+) -> None:
+    build = json.loads(files[0].read_text(encoding="utf-8"))
+    assert build["build"]["supply"] in noted(capfd, build, files[1])
+
+
+def test_readings_of_a_layout_document_are_told_to_count(
+    files: tuple[Path, Path], capfd: pytest.CaptureFixture[str]
+) -> None:
+    build, whole = (json.loads(path.read_text(encoding="utf-8")) for path in files)
+    whole["layout"]["readings"] = [{"port": "M1", "cavity": "1", "on_v": 12.05}]
+    files[1].write_text(json.dumps(whole), encoding="utf-8")
+    assert "on this very supply" in noted(capfd, build, files[1])
 
 
 @pytest.mark.parametrize(

@@ -99,6 +99,67 @@ def test_an_exported_layout_can_be_imported(client: TestClient, own: str) -> Non
     assert "Bench supply" in words(answer.text)
 
 
+def imported(client: TestClient, own: str, **chosen: str) -> Response:
+    """A layout with one cavity metered, sent out and brought in again."""
+    read(client, own, c1_on="12.05")
+    text = client.get(f"{own}/export").text
+    files = {"file": ("layout.json", text, "application/json")}
+    return client.post("/layouts/import", files=files, data=chosen)
+
+
+def test_the_import_form_begins_with_readings_that_do_not_count(client: TestClient) -> None:
+    form = client.get("/layouts").text.split('action="/layouts/import"')[1].split("</form>")[0]
+    assert re.findall(r'name="readings_of" value="(\w+)" checked', form) == ["other"]
+    assert "the same unit" in words(form)
+
+
+@pytest.mark.parametrize("chosen", [{}, {"readings_of": "other"}, {"readings_of": "nonsense"}])
+def test_readings_of_an_imported_layout_are_shown_and_do_not_count(
+    client: TestClient, own: str, chosen: dict[str, str]
+) -> None:
+    answer = imported(client, own, **chosen)
+    assert "1 reading of an imported file: not counted" in words(answer.text)
+    sheet = words(client.get(f"{answer.url.path}/metering").text)
+    assert "File, not counted: 12.05 V on" in sheet
+    assert "0 of 24 cavities metered" in sheet
+
+
+def test_readings_of_this_very_supply_count_at_once(client: TestClient, own: str) -> None:
+    answer = imported(client, own, readings_of="this")
+    assert "1 reading of this very supply is counted" in words(answer.text)
+    assert "1 of 24 cavities metered" in words(client.get(f"{answer.url.path}/metering").text)
+
+
+def test_imported_readings_are_counted_by_a_button_once_the_box_beside_it_is_ticked(
+    client: TestClient, own: str
+) -> None:
+    there = str(imported(client, own).url.path)
+    refused = client.post(f"{there}/imported", data={"entry": "0", "readings.M1.2.on": "12.01"})
+    assert refused.status_code == 422
+    assert "this very supply" in beside(refused.text, "same_supply")
+    assert shown(refused.text, "readings.M1.2.on") == "12.01"
+    data = {"entry": "0", "readings.M1.2.on": "12.01", "same_supply": "yes"}
+    counted = words(client.post(f"{there}/imported", data=data).text)
+    # One from the file, and the one that was typed meanwhile.
+    assert "2 of 24 cavities metered" in counted
+    assert "not counted" not in counted
+
+
+def test_imported_readings_are_dropped_by_their_button(client: TestClient, own: str) -> None:
+    there = str(imported(client, own).url.path)
+    answer = client.post(f"{there}/imported/drop", data={"entry": "0"})
+    assert "1 reading of the file dropped" in words(answer.text)
+    assert "File, not counted" not in words(answer.text)
+
+
+def test_an_import_that_is_refused_names_port_and_cavity(client: TestClient, own: str) -> None:
+    text = client.get(f"{own}/export").text.replace('"net": "COM"', '"net": "EARTH"', 1)
+    answer = client.post("/layouts/import", files={"file": ("layout.json", text, "application/json")})
+    assert answer.status_code == 422
+    # The first ground of the sample's main is its cavity 5.
+    assert "Main, cavity 5: 'EARTH' is no net of a supply." in words(answer.text)
+
+
 @pytest.mark.parametrize("text", ["", "{}", "no json at all", '{"format": "loomwright-build"}'])
 def test_a_file_that_is_no_layout_is_refused_on_the_list(client: TestClient, text: str) -> None:
     answer = client.post("/layouts/import", files={"file": ("layout.json", text, "application/json")})
@@ -155,6 +216,66 @@ def test_a_port_without_a_name_or_socket_is_refused_beside_both_fields(client: T
 def test_a_port_is_removed(client: TestClient, own: str) -> None:
     answer = client.post(f"{own}/ports/P3/remove", data={"revision": "1"})
     assert "ports.P3.1" not in answer.text
+
+
+def test_saving_at_one_port_saves_what_was_picked_at_another(client: TestClient, own: str) -> None:
+    data = {"revision": "1", "at": "M1", "ports.M1.label": "Main", "ports.M1.12": "PWR_OK"}
+    answer = client.post(own, data={**data, "ports.C1.label": "Board", "ports.C1.1": "+12V"})
+    assert shown(answer.text, "ports.M1.12") == "PWR_OK"
+    assert shown(answer.text, "ports.C1.label") == "Board"
+    assert shown(answer.text, "ports.C1.1") == "+12V"
+    assert "Saved as version 2" in words(answer.text)
+
+
+@pytest.mark.parametrize("where", ["/ports", "/ports/P3/remove"])
+def test_adding_and_removing_a_port_save_what_was_picked_at_another(client: TestClient, own: str, where: str) -> None:
+    data = {"revision": "1", "ports.M1.label": "Main", "ports.M1.12": "PWR_OK", "name": "Renamed", "edition": "strict"}
+    answer = client.post(own + where, data={**data, "new.label": "Spare", "new.housing": "p42-6-plug"})
+    assert shown(answer.text, "ports.M1.12") == "PWR_OK"
+    assert shown(answer.text, "name") == "Renamed"
+
+
+def test_a_port_that_is_not_added_yet_stays_typed_when_the_page_is_saved(client: TestClient, own: str) -> None:
+    data = {"revision": "1", "ports.M1.label": "Main", "ports.M1.12": "PWR_OK", "new.label": "Spare & more"}
+    answer = client.post(own, data={**data, "new.housing": "p42-6-plug", "new.feeds": "fan"})
+    assert shown(answer.text, "new.label") == "Spare & more"
+    assert shown(answer.text, "new.housing") == "p42-6-plug"
+    assert 'name="new.feeds" value="fan" checked' in answer.text
+    assert "This port is not added yet" in words(answer.text)
+    assert 'id="port-S1"' not in answer.text
+
+
+def test_uses_that_the_form_did_not_show_stay(client: TestClient, own: str, desk: LayoutDesk) -> None:
+    client.post(own, data={"revision": "1", "ports.C1.label": "Board"})
+    assert next(p.feeds for p in desk.open(own.rpartition("/")[2]).layout.ports if p.id == "C1") == ("cpu",)
+
+
+def test_a_page_saved_without_a_change_says_so(client: TestClient, own: str) -> None:
+    answer = client.post(own, data={"revision": "1", "ports.M1.label": "Main"})
+    assert "Nothing changed: still version 1." in words(answer.text)
+
+
+def test_a_refused_net_is_told_with_its_port_and_cavity(client: TestClient, own: str) -> None:
+    answer = client.post(own, data={"revision": "1", "ports.M1.label": "Main", "ports.M1.12": "EARTH"})
+    assert answer.status_code == 422
+    assert "Main, cavity 12: 'EARTH' is no net of a supply." in words(answer.text)
+
+
+def test_an_earlier_version_is_made_the_newest_again(client: TestClient, own: str) -> None:
+    client.post(own, data={"revision": "1", "ports.M1.label": "Main", "ports.M1.12": "PWR_OK"})
+    page = client.get(f"{own}/versions").text
+    assert f'action="{own}/versions/1"' in page
+    answer = client.post(f"{own}/versions/1", data={"revision": "2"})
+    assert "Saved as version 3" in words(answer.text)
+    assert shown(answer.text, "ports.M1.12") == ""
+    assert "went back to version 1" in words(client.get(f"{own}/versions").text)
+
+
+def test_going_back_from_a_stale_page_shows_what_was_saved_meanwhile(client: TestClient, own: str) -> None:
+    client.post(own, data={"revision": "1", "ports.M1.label": "Main", "ports.M1.12": "PWR_OK"})
+    answer = client.post(f"{own}/versions/1", data={"revision": "1"})
+    assert answer.status_code == 409
+    assert "Not gone back" in words(answer.text)
 
 
 def test_a_layout_left_without_a_ground_is_refused_and_keeps_what_was_picked(client: TestClient) -> None:
@@ -248,6 +369,48 @@ def test_a_slip_of_the_point_is_refused_with_what_was_meant(client: TestClient, 
     answer = read(client, own, c1_on="1200")
     assert answer.status_code == 422
     assert "12.00" in beside(answer.text, "readings.M1.1.on")
+
+
+def test_readings_typed_at_two_ports_are_saved_together(client: TestClient, own: str) -> None:
+    data = {"entry": "0", "at": "M1", "readings.M1.1.on": "12.05", "readings.C1.1.ground": "yes"}
+    answer = client.post(f"{own}/readings", data=data)
+    assert shown(answer.text, "readings.M1.1.on") == "12.05"
+    assert shown(answer.text, "readings.C1.1.ground") == "yes"
+    assert "Readings of 2 cavities written down." in words(answer.text)
+
+
+def test_clearing_one_port_writes_down_what_was_typed_at_another(client: TestClient, own: str) -> None:
+    read(client, own, c1_on="12.05")
+    page = client.get(f"{own}/metering").text
+    entry = re.search(r'name="entry" value="(\d+)"', page).group(1)  # type: ignore[union-attr]
+    data = {"entry": entry, "readings.M1.1.on": "12.05", "readings.C1.1.ground": "yes"}
+    answer = client.post(f"{own}/readings/M1/clear", data=data)
+    assert shown(answer.text, "readings.M1.1.on") == ""
+    assert shown(answer.text, "readings.C1.1.ground") == "yes"
+
+
+def test_a_refused_reading_is_told_with_its_port_and_cavity(client: TestClient, own: str) -> None:
+    answer = read(client, own, c1_standby="about five")
+    banner = answer.text.split('class="banner banner-stop"')[1].split("</div>")[0]
+    assert "Main, cavity 1, standby: Write volts" in words(banner)
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ({"c1_on": "12.05"}, "Readings of 1 cavity written down."),
+        ({"c1_on": "12.05", "c2_on": "12.01"}, "Readings of 2 cavities written down."),
+        ({}, "No reading changed."),
+    ],
+)
+def test_what_was_written_down_is_counted_in_plain_words(
+    client: TestClient, own: str, typed: dict[str, str], said: str
+) -> None:
+    assert said in words(read(client, own, **typed).text)
+
+
+def test_a_cavity_that_fits_two_nets_is_called_not_told_apart(client: TestClient, own: str) -> None:
+    assert "not told apart 5.03 V on fits" in words(read(client, own, c11_on="5.03").text)
 
 
 def test_a_cavity_that_reads_otherwise_than_recorded_says_so_with_the_numbers(client: TestClient, own: str) -> None:
@@ -361,6 +524,42 @@ def test_a_newer_version_is_offered_with_what_it_changes_and_taken_only_when_ask
     assert "newer one, version 2" in step(client, build)
     client.post(f"{build}/supply", data={"revision": "4", "supply": ident, "take": "newest"})
     assert "newer one" not in step(client, build)
+
+
+def test_the_worksheet_opened_from_a_build_marks_what_it_uses_and_leads_back(client: TestClient, build: str) -> None:
+    answer = client.post(f"{build}/supply/copy", data={"revision": "3"})
+    used = int(re.search(r"0 of (\d+) cavities that this build uses", step(client, build)).group(1))  # type: ignore[union-attr]
+    assert f'href="{build}/supply"' in answer.text
+    assert answer.text.count('class="meter-used"') == used
+    assert f"0 of {used} cavities that it uses are metered" in words(answer.text)
+
+
+def test_the_way_back_to_the_build_stays_while_readings_are_saved(client: TestClient, build: str) -> None:
+    answer = client.post(f"{build}/supply/copy", data={"revision": "3"})
+    own = str(answer.url.path).removesuffix("/metering")
+    data = {"entry": "0", "build": build.rpartition("/")[2], "readings.M1.1.on": "12.05"}
+    assert f'href="{build}/supply"' in client.post(f"{own}/readings", data=data).text
+
+
+@pytest.mark.parametrize("build_id", ["none", "../x", ""])
+def test_a_worksheet_opened_from_no_build_marks_nothing(client: TestClient, own: str, build_id: str) -> None:
+    answer = client.get(f"{own}/metering", params={"build": build_id})
+    assert answer.status_code == 200
+    assert 'class="meter-used"' not in answer.text
+
+
+def test_a_version_without_the_port_of_a_run_says_where_the_run_went(
+    client: TestClient, build: str, desk: LayoutDesk
+) -> None:
+    answer = client.post(f"{build}/supply/copy", data={"revision": "3"})
+    own = str(answer.url.path).removesuffix("/metering")
+    builds = client.app.state.desk  # type: ignore[attr-defined]
+    port = next(run.sources[0].socket for run in builds.open(build.rpartition("/")[2]).build.runs if run.sources)
+    client.post(f"{own}/ports/{port}/remove", data={"revision": "1"})
+    data = {"revision": "4", "supply": own.rpartition("/")[2], "take": "newest"}
+    answer = client.post(f"{build}/supply", data=data)
+    moved = answer.text.split('id="supply-moved"')[1].split("</div>")[0]
+    assert re.search(r"run \d+ starts from", words(moved))
 
 
 def test_a_stale_copy_is_refused_and_leaves_no_layout_behind(client: TestClient, build: str, desk: LayoutDesk) -> None:

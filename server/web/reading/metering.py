@@ -1,7 +1,7 @@
 """From a metering form to readings: only what was typed anew, so that two forms never undo each other."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from server.domain.layout_rules import reading_problem
@@ -38,13 +38,16 @@ def volts_of(text: str) -> float | str | None:
 
 
 def readings_of(
-    read: Reader, port: Port, shown: Mapping[tuple[str, str], Reading], now: Mapping[tuple[str, str], Reading]
+    read: Reader,
+    ports: Iterable[Port],
+    shown: Mapping[tuple[str, str], Reading],
+    now: Mapping[tuple[str, str], Reading],
 ) -> tuple[Reading, ...]:
     """Readings that the form changes; a field left as it was shown changes nothing.
 
     Args:
         read: The form's reader.
-        port: The port that the form is about.
+        ports: The ports that the form is about.
         shown: The readings that the form was made from.
         now: The readings as they are by now; fields not touched keep these.
 
@@ -52,11 +55,10 @@ def readings_of(
         InvalidInputError: a voltage cannot be read; every such field is named.
     """
     found = []
-    for pin in port.pins:
-        place = port.id, pin.cavity
+    for place in ((port.id, pin.cavity) for port in ports for pin in port.pins):
         before = shown.get(place, Reading(*place))
         current = now.get(place, Reading(*place))
-        found.append(_reading(read, f"readings.{port.id}.{pin.cavity}", before, current))
+        found.append(_reading(read, f"readings.{place[0]}.{place[1]}", before, current))
     read.done()
     return tuple(found)
 

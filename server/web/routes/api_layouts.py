@@ -6,7 +6,7 @@ from fastapi import APIRouter, Depends, Query, Request, Response
 from fastapi import Path as PathParameter
 from fastapi.responses import JSONResponse
 
-from server.documents.layout_json import read_readings, write_layout
+from server.documents.layout_json import ReadingsDocument, read_readings, write_layout
 from server.documents.strict_json import decode, parse_object, refuse
 from server.services.layouts import LayoutDesk, LayoutEntry, OpenedLayout
 from server.web import api_schema
@@ -41,9 +41,13 @@ def list_layouts(desk: Desk) -> Response:
     "",
     status_code=201,
     summary="Make a supply layout",
-    description='Takes a layout document, or {"name": "...", "copy_of": "..."} for a copy; without copy_of, no ports.',
+    description=(
+        'Takes a layout document, or {"name": "...", "copy_of": "..."} for a copy; without copy_of, no ports. Readings '
+        'in a document count only with "same_supply": true beside "layout": they were taken on this very supply, the '
+        "same type and the same unit. Otherwise they are kept for comparison."
+    ),
     responses=answers(201, "LayoutEntry", "The new layout, at version 1.", 403, 404, 413, 422),
-    openapi_extra=body("LayoutDocument", "NewLayout"),
+    openapi_extra=body("SentLayout", "NewLayout"),
 )
 def create_layout(desk: Desk, text: Body) -> Response:
     """Makes a layout from a document, a name or another layout."""
@@ -71,11 +75,12 @@ def read_layout_document(
     "/{layout_id}",
     summary="Change a supply layout",
     description=(
-        "Saves the document as the next version; none is made when nothing changed. Readings in it are written down "
-        "where they differ; cavities that it does not mention keep theirs."
+        "Saves the document as the next version; none is made when nothing changed. Readings in it that differ are "
+        'written down only with "same_supply": true beside "layout", and are kept for comparison otherwise; cavities '
+        "that it does not mention keep theirs."
     ),
     responses=answers(200, "LayoutEntry", "The layout at its new version.", 403, 404, 412, 413, 422, 428),
-    openapi_extra=body("LayoutDocument"),
+    openapi_extra=body("SentLayout"),
 )
 def put_layout(desk: Desk, layout_id: LayoutId, base: Base, text: Body) -> Response:
     """Saves a layout document."""
@@ -161,10 +166,53 @@ def clear_readings(
     return _verdicts(desk.open(layout_id))
 
 
+@router.get(
+    "/{layout_id}/imported",
+    summary="Read readings that do not count",
+    description="Readings that came with a document and were not said to be of this very supply.",
+    responses=answers(200, "ReadingsDocument", "The readings.", 404, 422),
+)
+def list_imported(desk: Desk, layout_id: LayoutId) -> Response:
+    """Answers the readings kept for comparison."""
+    found = ReadingsDocument(readings=tuple(desk.open(layout_id).imported.values()))
+    return JSONResponse(found.model_dump(), headers={"Cache-Control": "no-cache"})
+
+
+@router.post(
+    "/{layout_id}/imported",
+    summary="Let them count",
+    description=(
+        'Takes {"same_supply": true}: the readings were taken on this very supply, the same type and the same unit. A '
+        "cavity that was measured here keeps its own reading."
+    ),
+    responses=answers(200, "VerdictList", "The verdicts that follow.", 403, 404, 413, 422),
+    openapi_extra=body("SameSupply"),
+)
+def adopt_imported(desk: Desk, layout_id: LayoutId, text: Body) -> Response:
+    """Counts the readings kept for comparison."""
+    sent = parse_object(decode(text))
+    if not set(sent) <= {"same_supply"} or not isinstance(sent.get("same_supply", False), bool):
+        raise refuse("same_supply", 'Send {"same_supply": true} and nothing else.')
+    desk.adopt_imported(layout_id, same_supply=sent.get("same_supply", False))
+    return _verdicts(desk.open(layout_id))
+
+
+@router.delete(
+    "/{layout_id}/imported",
+    summary="Drop readings that do not count",
+    description="Those that came with a document and were not said to be of this very supply.",
+    responses=answers(200, "VerdictList", "The verdicts, which stay as they are.", 403, 404, 422),
+)
+def drop_imported(desk: Desk, layout_id: LayoutId) -> Response:
+    """Drops the readings kept for comparison."""
+    desk.drop_imported(layout_id)
+    return _verdicts(desk.open(layout_id))
+
+
 def _created(desk: LayoutDesk, text: bytes) -> OpenedLayout:
     sent = parse_object(decode(text))
     if "name" not in sent or not set(sent) <= {"name", "copy_of"}:
-        return desk.import_json(text)
+        return desk.import_sent(text)
     for key, value in sent.items():
         if not isinstance(value, str):
             raise refuse(key, "Must be text.")
@@ -182,11 +230,12 @@ def _listed(entry: LayoutEntry) -> api_schema.LayoutEntry:
         ports=len(layout.ports),
         cavities=done.cavities,
         metered=done.metered,
+        imported=entry.imported,
     )
 
 
 def _entry(opened: OpenedLayout, status: int) -> Response:
-    entry = _listed(LayoutEntry(opened.layout, opened.saved_at, opened.progress))
+    entry = _listed(LayoutEntry(opened.layout, opened.saved_at, opened.progress, len(opened.imported)))
     headers = {"ETag": _tag(opened)}
     if status == 201:
         headers["Location"] = f"/api/layouts/{opened.layout.id}"

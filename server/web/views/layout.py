@@ -1,16 +1,19 @@
 """One supply layout of the builder's own: its ports drawn as one looks into their sockets, every cavity a field."""
 
 from dataclasses import dataclass
+from urllib.parse import urlencode
 
 from server.domain.housings import cavities
+from server.domain.layout_places import place_of
 from server.domain.model.catalogue import Catalogue, Housing, Port
 from server.domain.output_limits import EDITION_NAMES, RAILS, SUPPLY_NETS
+from server.services.layout_use import LayoutUse
 from server.services.layouts import OpenedLayout, VersionSummary
 from server.web.reading.layout import limit_name
 from server.web.views import formats
-from server.web.views.fields import Field, Fields, Trouble
+from server.web.views.fields import Field, Fields, Trouble, field_id, sentence
 from server.web.views.frame import RailItem
-from server.web.views.layouts import metered_words
+from server.web.views.layouts import imported_words, metered_words
 
 VIEW = "Drawn as you look into the supply's socket: the wire side of the plug that goes in shows the same picture."
 LATCHES = {"top": "latch above", "bottom": "latch below", "none": "no latch"}
@@ -34,7 +37,8 @@ class PortEditor:
     id: str
     anchor: str
     title: str
-    href: str
+    remove: str
+    """Address that takes the port out."""
     socket: str
     latch: str
     columns: int
@@ -56,6 +60,15 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True)
+class BuildLink:
+    """The way back to a build."""
+
+    id: str
+    href: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
 class LayoutFrame:
     """What stands around the panels of a layout."""
 
@@ -66,6 +79,11 @@ class LayoutFrame:
     metered: str
     mark: str
     rail: tuple[RailItem, ...]
+    build: BuildLink | None
+    """The build that the page was opened from."""
+    imported: str
+    """Address of the worksheet, where readings of a file wait to be judged; empty where none do."""
+    imported_words: str
     base: int
     message: str
     troubles: tuple[Trouble, ...]
@@ -90,6 +108,8 @@ class LayoutPanel:
     new_label: Field
     new_housing: Field
     new_feeds: Field
+    waiting: bool
+    """True where something stands in the fields of a new port that is not added yet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +122,8 @@ class VersionLine:
     saved_iso: str
     words: tuple[str, ...]
     export: str
+    back: str
+    """Address that makes it the newest again; empty for the newest."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +134,12 @@ class LayoutVersions:
 
 
 def layout_frame(
-    opened: OpenedLayout, current: str, fields: Fields, message: str, conflict: Change | None = None
+    opened: OpenedLayout,
+    current: str,
+    fields: Fields,
+    message: str,
+    conflict: Change | None = None,
+    use: LayoutUse | None = None,
 ) -> LayoutFrame:
     """What stands around a panel of a layout; asked for once the panel's fields are made.
 
@@ -122,14 +149,16 @@ def layout_frame(
         fields: The fields of the panel.
         message: What the last step came to.
         conflict: What was saved meanwhile, if that stands in the way.
+        use: What the build uses that the page was opened from.
     """
     layout, done = opened.layout, opened.progress
     mark, words = metered_words(done.metered, done.cavities)
     href = f"/layouts/{layout.id}"
+    asked = f"?{urlencode({'build': use.build_id})}" if use else ""
     lines = (
-        ("layout_ports", "Ports", href, formats.count(len(layout.ports), "port")),
-        ("metering", "Metering", f"{href}/metering", f"{done.metered} of {done.cavities} cavities"),
-        ("layout_versions", "Versions", f"{href}/versions", f"at version {opened.latest}"),
+        ("layout_ports", "Ports", f"{href}{asked}", formats.count(len(layout.ports), "port")),
+        ("metering", "Metering", f"{href}/metering{asked}", f"{done.metered} of {done.cavities} cavities"),
+        ("layout_versions", "Versions", f"{href}/versions{asked}", f"at version {opened.latest}"),
     )
     rail = tuple(RailItem(f"rail-{key}", to, name, line, key == current, "") for key, name, to, line in lines)
     title = next(name for key, name, _, _ in lines if key == current)
@@ -141,12 +170,25 @@ def layout_frame(
         metered=words,
         mark=mark,
         rail=rail,
+        build=BuildLink(use.build_id, f"/builds/{use.build_id}/supply", use.name) if use else None,
+        imported=f"{href}/metering{asked}" if opened.imported and current != "metering" else "",
+        imported_words=imported_words(len(opened.imported)),
         base=opened.latest,
         message=message,
-        troubles=fields.troubles(),
+        troubles=_troubles(opened, fields),
         conflict=conflict,
         template=f"panels/{current}.html",
     )
+
+
+def _troubles(opened: OpenedLayout, fields: Fields) -> tuple[Trouble, ...]:
+    """Every message of a refused form with the port and the cavity that it is about."""
+    found = []
+    for problem in fields.sent.problems:
+        place, text = place_of(problem.field, opened.layout), sentence(problem.message)
+        target = field_id(problem.field) if problem.field in fields.made else ""
+        found.append(Trouble(f"{place}: {text}" if place else text, target))
+    return tuple(found)
 
 
 def layout_panel(opened: OpenedLayout, fields: Fields) -> LayoutPanel:
@@ -159,6 +201,9 @@ def layout_panel(opened: OpenedLayout, fields: Fields) -> LayoutPanel:
     layout, catalogue = opened.layout, opened.catalogue
     plugs = [housing for housing in catalogue.housings.values() if housing.half == "plug" and housing.gender != "none"]
     limits = layout.limits_a
+    new_label = fields.text("new.label", "Name beside the socket", "")
+    new_housing = fields.choice("new.housing", "Plug that fits", "", [("", "pick one"), *_named(plugs)])
+    new_feeds = fields.choices("new.feeds", "What its legend says it feeds", (), formats.USES.items())
     return LayoutPanel(
         href=f"/layouts/{layout.id}",
         base=opened.latest,
@@ -180,9 +225,10 @@ def layout_panel(opened: OpenedLayout, fields: Fields) -> LayoutPanel:
             )
             for net in RAILS
         ),
-        new_label=fields.text("new.label", "Name beside the socket", ""),
-        new_housing=fields.choice("new.housing", "Plug that fits", "", [("", "pick one"), *_named(plugs)]),
-        new_feeds=fields.choices("new.feeds", "What its legend says it feeds", (), formats.USES.items()),
+        new_label=new_label,
+        new_housing=new_housing,
+        new_feeds=new_feeds,
+        waiting=bool(new_label.value or new_housing.value or any(new_feeds.sent)),
     )
 
 
@@ -197,6 +243,7 @@ def layout_versions(opened: OpenedLayout, versions: tuple[VersionSummary, ...]) 
                 each.saved_at,
                 each.words,
                 f"/layouts/{opened.layout.id}/export?version={each.number}",
+                f"/layouts/{opened.layout.id}/versions/{each.number}" if each.number < opened.latest else "",
             )
             for each in versions
         )
@@ -237,7 +284,7 @@ def _editor(opened: OpenedLayout, port: Port, fields: Fields) -> PortEditor:
         id=port.id,
         anchor=anchor(port.id),
         title=port.label,
-        href=f"/layouts/{opened.layout.id}/ports/{port.id}",
+        remove=f"/layouts/{opened.layout.id}/ports/{port.id}/remove",
         socket=housing.name,
         latch=LATCHES[housing.latch],
         columns=housing.columns,

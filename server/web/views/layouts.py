@@ -8,6 +8,13 @@ from server.web.views import formats
 from server.web.views.fields import Field, Fields, Trouble
 from server.web.views.home import Undo
 
+SAME_SUPPLY = "this"
+"""Value of the choice by which readings of a file count at once."""
+READINGS_OF = (
+    ("other", "Another supply, or I am not sure: keep them for comparison, and do not count them"),
+    (SAME_SUPPLY, "This very supply, the same maker's type and the same unit: count them"),
+)
+
 
 @dataclass(frozen=True, slots=True)
 class LayoutLine:
@@ -20,6 +27,8 @@ class LayoutLine:
     version: int
     metered: str
     mark: str
+    imported: str
+    """How many readings came with a file and do not count; empty when there are none."""
     saved: str
     saved_iso: str
 
@@ -34,6 +43,7 @@ class LayoutsPage:
     """Own layouts that were put away."""
     name: Field
     file: Field
+    readings_of: Field
     undo: Undo | None
     message: str
     troubles: tuple[Trouble, ...]
@@ -57,6 +67,7 @@ def layouts_page(
         away=tuple(_line(entry) for entry in away),
         name=fields.text("name", "Name of the new layout", "", "Such as the supply's place and its label"),
         file=fields.text("file", "Layout file (JSON)", ""),
+        readings_of=fields.choice("readings_of", "Readings in the file were taken on", READINGS_OF[0][0], READINGS_OF),
         undo=undo,
         message="",
         troubles=fields.troubles(),
@@ -76,5 +87,21 @@ def _line(entry: LayoutEntry) -> LayoutLine:
     saved = formats.clock(entry.saved_at) if entry.saved_at else ""
     ports = formats.count(len(layout.ports), "port")
     return LayoutLine(
-        f"/layouts/{layout.id}", layout.name, layout.note, ports, layout.version, words, mark, saved, entry.saved_at
+        href=f"/layouts/{layout.id}",
+        name=layout.name,
+        note=layout.note,
+        ports=ports,
+        version=layout.version,
+        metered=words,
+        mark=mark,
+        imported=imported_words(entry.imported),
+        saved=saved,
+        saved_iso=entry.saved_at,
     )
+
+
+def imported_words(count: int) -> str:
+    """That readings came with a file and do not count; empty when there are none."""
+    if not count:
+        return ""
+    return f"{formats.count(count, 'reading')} of an imported file: not counted"
