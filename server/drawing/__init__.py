@@ -1,7 +1,8 @@
 """Drawing: plan in, SVG text out; pure.
 
 Pictures: ``face`` (a plug, cavity by cavity), ``crossing`` (which cavity feeds which, and where wires cross),
-``ribbon`` (a run laid out flat; ``ribbon_end`` shows its last stretch close up), ``joints`` (splices, bridges)
+``ribbon`` (a run laid out flat; ``ribbon_end`` shows its last stretch close up), ``joints`` (splices, bridges),
+``route_shape`` (the ribbon as it lies along legs and bends; ``route_walk`` follows them, ``route_labels`` finds room)
 and ``harness`` (the whole build). Every drawing is an ``svg.drawing``; ids start with the run number or ``harness``.
 
 Classes, coloured in ``static/css/drawing.css`` from the properties of ``tokens.css``:
@@ -12,6 +13,7 @@ Classes, coloured in ``static/css/drawing.css`` from the properties of ``tokens.
   that lies over another; ``open`` for a live cavity that is left open; ``grid`` and ``grid-lines``;
 - fills: ``paper``, ``sheet``, ``solid`` (ink), ``balloon``, ``dot`` (end of a leader line);
 - crossing: ``ways`` with one ``way`` per wire (the others fade when it is tabbed to), ``meetings``, ``numbers``;
+- route shape: ``rim`` (the ribbon's edge), ``plug``, ``wire-line`` (between two wires), coloured in ``path.css``;
 - links: ``run``, with ``hit`` as its wide, unseen target, and ``selected`` on the run that is open;
   ``title-block`` for the block at the bottom right.
 

@@ -58,6 +58,8 @@ def crossing_words(crossings: int, doubles: int) -> str:
 def crossing_svg(run: RunPlan, catalogue: Catalogue, *, plain: bool = False, entered: Run | None = None) -> str:
     """The first stretch of a run seen from above, wire by wire, its plugs unfolded to both sides of the ribbon.
 
+    All part plugs of a fork lie side by side at the end of that one stretch.
+
     The common frame looks along the ribbon towards the part, whose latch is up: what lies left of it is above on the
     drawing. Every wire can be reached by keyboard and pointer; the page's style then dims the others.
 
@@ -90,7 +92,7 @@ def crossing_svg(run: RunPlan, catalogue: Catalogue, *, plain: bool = False, ent
     key, tall = _key(sheet, dashes, paints, sheet.bottom + 22)
     body = [
         *_heads(run, sheet, f"{name}: {crossing_words(*counts)}", plain=plain),
-        *(_plug(place, named=sum(p.at_source == place.at_source for p in sheet.plugs) > 1) for place in sheet.plugs),
+        *(_plug(place, _name(place, sheet)) for place in sheet.plugs),
         f'<g class="ways">{"".join(_way(sheet, way, dashes, paints, crossed) for way in sheet.ways)}'
         f"{''.join(_bridge(sheet, bridge, paints) for bridge in sheet.bridges)}</g>",
         f'<g class="meetings" aria-hidden="true">{"".join(_meeting(m) for m in sheet.meetings)}</g>',
@@ -123,11 +125,13 @@ def _heads(run: RunPlan, sheet: Sheet, counted: str, *, plain: bool) -> list[str
     parts = [svg.text(SIDE, 17, counted, "heading", size=svg.HEADING)]
     room = (sheet.wide - 2 * SIDE - 20) / 2
     sources = " + ".join(place.plug.socket for place in sheet.plugs if place.at_source)
-    end = run.ends[0]
-    last = f"{end.place}: {end.socket}" + (", plug A" if in_chain(run) else "")
+    ends = [place for place in sheet.plugs if not place.at_source]
+    last = " + ".join(f"{place.plug.place}: {place.plug.socket}" for place in ends)
+    last += ", plug A" if in_chain(run) else ""
+    latched = next((place for place in ends if place.latch != "none"), ends[-1])
     parts.append(svg.text(SIDE, 35, svg.fitted(sources, room), "ink", full=sources))
     parts.append(svg.text(sheet.wide - SIDE, 35, svg.fitted(last, room), "ink", anchor="end", full=last))
-    for place, x, anchor in ((sheet.plugs[0], SIDE, None), (sheet.plugs[-1], sheet.wide - SIDE, "end")):
+    for place, x, anchor in ((sheet.plugs[0], SIDE, None), (latched, sheet.wide - SIDE, "end")):
         lies = {"up": "latch up", "down": "latch down", "none": "no latch"}[place.latch]
         if place.latch == "none" and place.at_source and run.sources[0].latch_down and not plain:
             lies = "turned over"
@@ -135,7 +139,18 @@ def _heads(run: RunPlan, sheet: Sheet, counted: str, *, plain: bool) -> list[str
     return parts
 
 
-def _plug(place: PlugPlace, *, named: bool) -> str:
+def _name(place: PlugPlace, sheet: Sheet) -> str:
+    """What tells a plug from the others on its side of the ribbon; empty where it is alone."""
+    if sum(other.at_source == place.at_source for other in sheet.plugs) < 2:
+        return ""
+    return place.plug.socket if place.at_source else f"{_letter(place.index)}: {place.plug.place}, {place.plug.socket}"
+
+
+def _letter(index: int) -> str:
+    return chr(ord("A") + index)
+
+
+def _plug(place: PlugPlace, name: str) -> str:
     """A plug's cavities, unfolded beside the ribbon, with the latch on its side."""
     parts = [svg.rect(place.x, place.y, place.broad, place.high, cls="paper edge heavy", data_body="shell")]
     leftmost = (place.latch == "up") == place.at_source
@@ -144,11 +159,11 @@ def _plug(place: PlugPlace, *, named: bool) -> str:
         long = min(34.0, place.high - 8)
         y = place.y + (place.high - long) / 2
         parts.append(svg.rect(x, y, 5, long, cls="paper edge heavy", data_latch=place.latch))
-    if named:
+    if name:
         x = place.x - 9 if place.at_source else place.x + place.broad + 15
-        words = svg.fitted(place.plug.socket, place.high - 4, svg.SMALL)
+        words = svg.fitted(name, place.high - 4, svg.SMALL)
         middle = place.y + (place.high + svg.width(words, svg.SMALL)) / 2
-        parts.append(svg.text(x, middle, words, "muted", size=svg.SMALL, upward=True, full=place.plug.socket))
+        parts.append(svg.text(x, middle, words, "muted", size=svg.SMALL, upward=True, full=name))
     parts += [_spot(spot, at_source=place.at_source) for spot in place.spots]
     return "".join(parts)
 
@@ -188,9 +203,12 @@ def _numbers(place: PlugPlace) -> str:
 def _way(sheet: Sheet, way: Way, dashes: dict[str, str], paints: Paints, crossed: dict[str, list[str]]) -> str:
     """One wire with its two labels, as one thing to point at and to tab to."""
     others = crossed.get(way.label, [])
+    begins = f"from {_socket(sheet, way)}cavity {way.source_cavity}"
+    if way.joined_to:
+        begins = f"joined to wire {way.joined_to} behind {_socket(sheet, way)}cavity {way.source_cavity}"
     spoken = (
-        f"Wire {way.label}, {way.net}, from {_socket(sheet, way)}cavity {way.source_cavity} "
-        f"to cavity {way.cavity}, {_crossing_list(others)}" + (", put by hand" if way.pinned else "")
+        f"Wire {way.label}, {way.net}, {begins} to {_part(sheet, way)}cavity {way.cavity}, {_crossing_list(others)}"
+        + (", put by hand" if way.pinned else "")
     )
     (x1, x2), (start, end) = sheet.fan, _ends(sheet, way)
     num = svg.num
@@ -199,12 +217,11 @@ def _way(sheet: Sheet, way: Way, dashes: dict[str, str], paints: Paints, crossed
     inner = dashes[way.net]
     parts = [
         f"<title>{svg.esc(spoken)}</title>",
-        svg.line(start, way.source_y, sheet.left, way.source_y, "line lead"),
+        _start(sheet, way, start, colour),
         svg.line(sheet.right, way.end_y, end, way.end_y, "line lead"),
         svg.path(d, "outline", stroke_width=THICK + 1.8),
         svg.path(d, stroke=colour, stroke_width=THICK, data_wire=way.label),
         svg.path(d, stroke=words_on(colour), stroke_width=1.7, stroke_dasharray=inner) if inner else "",
-        _dot(start, way.source_y, colour),
         _dot(end, way.end_y, colour),
         _plate(sheet, way, sheet.left + GAP, way.source_y),
         _plate(sheet, way, sheet.right - GAP - sheet.plate, way.end_y),
@@ -213,14 +230,26 @@ def _way(sheet: Sheet, way: Way, dashes: dict[str, str], paints: Paints, crossed
         parts.append(_pin(x2 - 6, way.end_y))
     link = svg.attributes(
         cls="way", tabindex="0", role="img", aria_label=spoken, data_label=way.label, data_net=way.net,
-        data_source=f"{way.plug}/{way.source_cavity}", data_end=way.cavity,
+        data_source=f"{way.plug}/{way.source_cavity}", data_end=_end_word(sheet, way),
+        data_joined=way.joined_to or None,
     )  # fmt: skip
     return f"<g{link}>{''.join(parts)}</g>"
 
 
+def _start(sheet: Sheet, way: Way, x: float, colour: str) -> str:
+    """How a wire begins: in its contact, or joined to the wire beside it that is in the contact."""
+    kept = next((other for other in sheet.ways if way.joined_to and other.label == way.joined_to), None)
+    if kept is None:
+        return svg.line(x, way.source_y, sheet.left, way.source_y, "line lead") + _dot(x, way.source_y, colour)
+    joint = sheet.left + GAP / 2
+    lead = svg.line(joint, kept.source_y, joint, way.source_y, "line lead")
+    middle = (kept.source_y + way.source_y) / 2
+    return lead + svg.rect(joint - 3, middle - 3, 6, 6, cls="edge", fill=colour, data_mark="joint")
+
+
 def _bridge(sheet: Sheet, bridge: Bridge, paints: Paints) -> str:
     """A wire between two cavities of the part plug, over its face."""
-    spots = {spot.cavity: spot for spot in sheet.plugs[-1].spots}
+    spots = {spot.cavity: spot for spot in _end(sheet, bridge.plug).spots}
     first, second = spots[bridge.first], spots[bridge.second]
     d = f"M{svg.num(first.x + 9)} {svg.num(first.y)}L{svg.num(second.x + 9)} {svg.num(second.y)}"
     if first.y == second.y:
@@ -248,6 +277,25 @@ def _socket(sheet: Sheet, way: Way) -> str:
     return next(f"{svg.name(place.plug.socket)}, " for place in sources if place.index == way.plug)
 
 
+def _part(sheet: Sheet, way: Way) -> str:
+    """Letter of the plug that a wire goes to, where there are several."""
+    return f"plug {_letter(way.end_plug)}, " if _several_ends(sheet) else ""
+
+
+def _end_word(sheet: Sheet, way: Way) -> str:
+    """Where a wire goes to, as the page's script reads it."""
+    return f"{way.end_plug}/{way.cavity}" if _several_ends(sheet) else way.cavity
+
+
+def _several_ends(sheet: Sheet) -> bool:
+    return sum(not place.at_source for place in sheet.plugs) > 1
+
+
+def _end(sheet: Sheet, index: int) -> PlugPlace:
+    """The part plug of an index."""
+    return next(place for place in sheet.plugs if not place.at_source and place.index == index)
+
+
 def _crossing_list(others: list[str]) -> str:
     return f"crosses {', '.join(others)}" if others else "crosses no other"
 
@@ -256,7 +304,7 @@ def _ends(sheet: Sheet, way: Way) -> tuple[float, float]:
     """Where the wire sits in its cavities, along the drawing. [px]"""
     place = next(place for place in sheet.plugs if place.at_source and place.index == way.plug)
     source = next(spot for spot in place.spots if spot.cavity == way.source_cavity)
-    end = next(spot for spot in sheet.plugs[-1].spots if spot.cavity == way.cavity)
+    end = next(spot for spot in _end(sheet, way.end_plug).spots if spot.cavity == way.cavity)
     return source.x + CELL - 9, end.x + 9
 
 
@@ -321,6 +369,8 @@ def _marks(sheet: Sheet) -> list[str]:
         marks.append("heavy frame: two wires in one contact")
     if sheet.bridges:
         marks.append("line over the part plug: bridge between two cavities")
+    if any(way.joined_to for way in sheet.ways):
+        marks.append("square before the labels: joined to the wire beside it, not in the contact")
     if any(way.pinned for way in sheet.ways):
         marks.append("pin: put by hand")
     if any(spot.forbidden for spot in spots):

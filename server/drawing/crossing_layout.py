@@ -1,14 +1,14 @@
 """Where everything stands on a crossing diagram: the source's columns on the left, the part's on the right."""
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from server.domain.model.build import Run
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import PlannedWire, Plug, RunPlan
 from server.drawing import svg
-from server.drawing.plugs import cells, is_bridge, stops
+from server.drawing.plugs import cells, is_bridge, joined, stops
 
 LANE = 14.0
 """From one wire to the next, so that its label can be read. [px]"""
@@ -31,6 +31,8 @@ class Way:
     plug: int
     """Index into the run's ``sources``."""
     source_cavity: str
+    end_plug: int
+    """Index into the run's ``ends``."""
     cavity: str
     source_x: int
     """Across the ribbon from its middle, in hundredths of a millimetre."""
@@ -39,6 +41,8 @@ class Way:
     """Height on the drawing. [px]"""
     end_y: float
     pinned: bool
+    joined_to: str = ""
+    """Label of the wire in the contact that this one is joined to behind the source plug; empty for most."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +52,8 @@ class Bridge:
     label: str
     net: str
     colour: str
+    plug: int
+    """Index into the run's ``ends``."""
     first: str
     """The cavity that the ribbon feeds."""
     second: str
@@ -110,7 +116,7 @@ class Sheet:
     left: float
     """Ribbon-side edge of the source plugs. [px]"""
     right: float
-    """Ribbon-side edge of the part plug. [px]"""
+    """Ribbon-side edge of the part plugs. [px]"""
     wide: float
     bottom: float
 
@@ -128,6 +134,7 @@ class _Join:
     net: str
     plug: int
     source_cavity: str
+    end_plug: int
     cavity: str
 
 
@@ -136,9 +143,9 @@ class _Frame:
     """Both ends in the common frame of the ribbon."""
 
     source_x: Mapping[tuple[int, str], int]
-    end_x: Mapping[str, int]
+    end_x: Mapping[tuple[int, str], int]
     source_pitch: Mapping[int, float]
-    end_pitch: float
+    end_pitch: Mapping[int, float]
 
 
 def lay_out(run: RunPlan, catalogue: Catalogue, *, plain: bool, entered: Run | None) -> Sheet:
@@ -152,38 +159,41 @@ def lay_out(run: RunPlan, catalogue: Catalogue, *, plain: bool, entered: Run | N
     """
     joins = _plain_joins(run) if plain else _planned_joins(run)
     order = run.plain.order if plain and run.plain else tuple(range(len(run.sources)))
+    fork = _end_order(run, plain=plain)
     down = {i: plug.latch_down and not plain for i, plug in enumerate(run.sources)}
-    frame = _frame(run, catalogue, order, down)
+    frame = _frame(run, catalogue, order, fork, down)
     scale = _scale(joins, frame)
     heights = _heights(joins, frame, scale)
     words = max((svg.width(f"{j.wire.label} {j.net}", PLATE_TEXT) for j in joins), default=40.0)
     plate = words + 8
     source_rows = max(_rows(plug, catalogue) for plug in run.sources)
     left = SIDE + source_rows * CELL
-    end_rows = _rows(run.ends[0], catalogue)
+    end_rows = max(_rows(run.ends[i], catalogue) for i in fork)
     right = max(left + 4 * GAP + 2 * plate + FIELD, LEAST_WIDE - SIDE - end_rows * CELL)
-    half = max(_half(run.sources, catalogue), _half(run.ends[:1], catalogue)) * scale
+    half = max(_half(run.sources, catalogue), _half([run.ends[i] for i in fork], catalogue)) * scale
     middle = TOP + half
     pins = {pin.cavity for pin in entered.pins} if entered else {cost.cavity for cost in run.pin_costs}
+    elsewhere = {} if plain else joined(run)
     ways = tuple(
         Way(
-            j.wire.label, j.net, j.wire.sleeve_colour or j.wire.colour, j.plug, j.source_cavity, j.cavity,
-            frame.source_x[j.plug, j.source_cavity], frame.end_x[j.cavity],
-            middle + heights[i][0], middle + heights[i][1], not plain and j.cavity in pins,
+            j.wire.label, j.net, j.wire.sleeve_colour or j.wire.colour, j.plug, j.source_cavity, j.end_plug, j.cavity,
+            frame.source_x[j.plug, j.source_cavity], frame.end_x[j.end_plug, j.cavity],
+            middle + heights[i][0], middle + heights[i][1],
+            not plain and not j.end_plug and j.cavity in pins, elsewhere.get(j.wire.label, ""),
         )
         for i, j in enumerate(joins)
     )  # fmt: skip
     bridges = tuple(
-        Bridge(wire.label, wire.net, wire.colour, wire.source.cavity, wire.target.cavity)
+        Bridge(wire.label, wire.net, wire.colour, wire.target.plug, wire.source.cavity, wire.target.cavity)
         for wire in run.wires
-        if is_bridge(wire) and wire.target.plug == 0 and not plain
+        if is_bridge(wire) and wire.target.plug in fork and not plain
     )
     forbidden = {(f.part, f.socket, f.cavity) for f in entered.forbidden} if entered and not plain else set()
     plugs = [
         _source_place(run, i, ways, catalogue, frame, scale, (left, middle), down=down[i], forbidden=forbidden)
         for i in order
     ]
-    plugs.append(_end_place(run, ways, bridges, catalogue, frame, scale, (right, middle)))
+    plugs += [_end_place(run, i, ways, bridges, catalogue, frame, scale, (right, middle)) for i in fork]
     edges = (left + 2 * GAP + plate, right - 2 * GAP - plate)
     return Sheet(
         ways,
@@ -198,51 +208,72 @@ def lay_out(run: RunPlan, catalogue: Catalogue, *, plain: bool, entered: Run | N
     )
 
 
+def _end_order(run: RunPlan, *, plain: bool) -> tuple[int, ...]:
+    """Part plugs of the first stretch from left to right: one, or all those of a fork in the order of their wires."""
+    if run.kind != "fork":
+        return (0,)
+    entered = tuple(range(len(run.ends)))
+    laid = () if plain else (wire.target.plug for wire in run.wires if not is_bridge(wire))
+    return tuple(dict.fromkeys((*laid, *entered)))
+
+
 def _planned_joins(run: RunPlan) -> list[_Join]:
-    """The wires of the first stretch, with the cavity of the first part plug that each meets."""
+    """The wires of the first stretch, with the part plug and cavity that each meets first."""
     joins = []
     for wire in run.wires:
-        if wire.source_at_end or stops(wire)[0] != 0:
+        first = stops(wire)[0]
+        if wire.source_at_end or (first and run.kind != "fork"):
             continue
-        first = next(end for end in (*wire.taps, wire.target) if end.plug == 0)
-        joins.append(_Join(wire, wire.net, wire.source.plug, wire.source.cavity, first.cavity))
+        met = next(end for end in (*wire.taps, wire.target) if end.plug == first)
+        joins.append(_Join(wire, wire.net, wire.source.plug, wire.source.cavity, first, met.cavity))
     return joins
 
 
 def _plain_joins(run: RunPlan) -> list[_Join]:
     """The cavity-by-cavity wiring, each wire with the label and colour that its part cavity has in the plan."""
-    planned: dict[str, PlannedWire] = {}
+    planned: dict[tuple[int, str], PlannedWire] = {}
     for wire in run.wires:
         for end in (*wire.taps, wire.target):
-            if end.plug == 0:
-                # A sense line stands behind the wire it is doubled with, so that it never takes that wire's place.
-                planned.setdefault(end.cavity, wire)
+            # A sense line stands behind the wire it is doubled with, so that it never takes that wire's place.
+            planned.setdefault((end.plug, end.cavity), wire)
+    links = run.plain.links if run.plain else ()
+    ends = run.plain.ends if run.plain and run.plain.ends else (0,) * len(links)
     return [
-        _Join(planned[cavity], run.sources[plug].nets.get(source, ""), plug, source, cavity)
-        for plug, source, cavity in (run.plain.links if run.plain else ())
-        if cavity in planned
+        _Join(planned[end, cavity], run.sources[plug].nets.get(source, ""), plug, source, end, cavity)
+        for (plug, source, cavity), end in zip(links, ends, strict=True)
+        if (end, cavity) in planned
     ]
 
 
-def _frame(run: RunPlan, catalogue: Catalogue, order: Iterable[int], down: Mapping[int, bool]) -> _Frame:
+def _frame(
+    run: RunPlan, catalogue: Catalogue, order: Iterable[int], ends: Iterable[int], down: Mapping[int, bool]
+) -> _Frame:
     """Places across the ribbon seen from above with the part's latch up: plugs side by side, both ends centred."""
-    width = _half(run.sources, catalogue) * 2
-    left, source_x, pitches = -width / 2, {}, {}
-    for i in order:
-        plug = run.sources[i]
+    # Both plugs face each other, so that the source's columns run the other way unless it is turned over.
+    sources = [(i, run.sources[i], down[i], True) for i in order]
+    source_x, source_pitch = _side_by_side(sources, catalogue)
+    end_x, end_pitch = _side_by_side([(i, run.ends[i], False, False) for i in ends], catalogue)
+    return _Frame(source_x, end_x, source_pitch, end_pitch)
+
+
+def _side_by_side(
+    plugs: Sequence[tuple[int, Plug, bool, bool]], catalogue: Catalogue
+) -> tuple[dict[tuple[int, str], int], dict[int, float]]:
+    """Place of every cavity across the ribbon, in hundredths of a millimetre, and each plug's pitch. [mm]
+
+    Args:
+        plugs: Index, plug, whether it is turned over and whether its columns are mirrored, from left to right.
+        catalogue: Reference data.
+    """
+    left = -_half([plug for _, plug, _, _ in plugs], catalogue)
+    places, pitches = {}, {}
+    for i, plug, turned, mirrored in plugs:
         housing = catalogue.housings[plug.housing]
         pitches[i] = catalogue.families[housing.family].pitch_mm
-        # Both plugs face each other, so that the source's columns run the other way unless it is turned over.
-        for cell in cells(housing, turned=down[i], mirrored=True):
-            source_x[i, cell.name] = round((left + (cell.column + 0.5) * pitches[i]) * 100)
+        for cell in cells(housing, turned=turned, mirrored=mirrored):
+            places[i, cell.name] = round((left + (cell.column + 0.5) * pitches[i]) * 100)
         left += housing.columns * pitches[i]
-    end = catalogue.housings[run.ends[0].housing]
-    pitch = catalogue.families[end.family].pitch_mm
-    end_x = {
-        cell.name: round((cell.column + 0.5 - end.columns / 2) * pitch * 100)
-        for cell in cells(end, turned=False, mirrored=False)
-    }
-    return _Frame(source_x, end_x, pitches, pitch)
+    return places, pitches
 
 
 def _half(plugs: Iterable[Plug], catalogue: Catalogue) -> float:
@@ -258,11 +289,11 @@ def _rows(plug: Plug, catalogue: Catalogue) -> int:
 def _scale(joins: list[_Join], frame: _Frame) -> float:
     """The least scale at which every column has room for the labels of its wires. [px/mm]"""
     at_source = Counter(frame.source_x[j.plug, j.source_cavity] for j in joins)
-    at_end = Counter(frame.end_x[j.cavity] for j in joins)
-    needs = [LEAST_COLUMN / pitch for pitch in (*frame.source_pitch.values(), frame.end_pitch)]
+    at_end = Counter(frame.end_x[j.end_plug, j.cavity] for j in joins)
+    needs = [LEAST_COLUMN / pitch for pitch in (*frame.source_pitch.values(), *frame.end_pitch.values())]
     for j in joins:
         needs.append(at_source[frame.source_x[j.plug, j.source_cavity]] * LANE / frame.source_pitch[j.plug])
-        needs.append(at_end[frame.end_x[j.cavity]] * LANE / frame.end_pitch)
+        needs.append(at_end[frame.end_x[j.end_plug, j.cavity]] * LANE / frame.end_pitch[j.end_plug])
     return max(needs)
 
 
@@ -272,7 +303,7 @@ def _heights(joins: list[_Join], frame: _Frame, scale: float) -> list[tuple[floa
     Wires of one column lie beside each other in the order of their other ends, so that none crosses another that only
     shares its column: such wires can be laid either way on the bench, and count as no crossing.
     """
-    places = [(frame.source_x[j.plug, j.source_cavity], frame.end_x[j.cavity]) for j in joins]
+    places = [(frame.source_x[j.plug, j.source_cavity], frame.end_x[j.end_plug, j.cavity]) for j in joins]
     heights = [[0.0, 0.0] for _ in joins]
     for side in (0, 1):
         columns: dict[int, list[int]] = {}
@@ -304,7 +335,7 @@ def _source_place(
     """A source plug, unfolded to the left of the ribbon: its upper row lies outermost."""
     plug, (edge, middle) = run.sources[index], at
     housing = catalogue.housings[plug.housing]
-    held = Counter(way.source_cavity for way in ways if way.plug == index)
+    held = Counter(way.source_cavity for way in ways if way.plug == index and not way.joined_to)
     rows = _rows(plug, catalogue)
     high = frame.source_pitch[index] * scale
     spots = tuple(
@@ -320,22 +351,22 @@ def _source_place(
 
 
 def _end_place(
-    run: RunPlan, ways: tuple[Way, ...], bridges: tuple[Bridge, ...], catalogue: Catalogue, frame: _Frame,
+    run: RunPlan, index: int, ways: tuple[Way, ...], bridges: tuple[Bridge, ...], catalogue: Catalogue, frame: _Frame,
     scale: float, at: tuple[float, float],
 ) -> PlugPlace:  # fmt: skip
-    """The first part plug, unfolded to the right of the ribbon: its upper row lies outermost."""
-    plug, (edge, middle) = run.ends[0], at
+    """A part plug, unfolded to the right of the ribbon: its upper row lies outermost."""
+    plug, (edge, middle) = run.ends[index], at
     housing = catalogue.housings[plug.housing]
-    held = Counter(way.cavity for way in ways)
-    held.update(cavity for bridge in bridges for cavity in (bridge.first, bridge.second))
-    rows, high = _rows(plug, catalogue), frame.end_pitch * scale
+    held = Counter(way.cavity for way in ways if way.end_plug == index)
+    held.update(cavity for bridge in bridges if bridge.plug == index for cavity in (bridge.first, bridge.second))
+    rows, high = _rows(plug, catalogue), frame.end_pitch[index] * scale
     spots = tuple(
         Spot(
-            cell.name, edge + (rows - 1 - cell.row) * CELL, middle + frame.end_x[cell.name] / 100 * scale, high,
+            cell.name, edge + (rows - 1 - cell.row) * CELL, middle + frame.end_x[index, cell.name] / 100 * scale, high,
             plug.nets.get(cell.name, ""), held[cell.name], False,
         )
         for cell in cells(housing, turned=False, mirrored=False)
     )  # fmt: skip
     top = min(spot.y for spot in spots) - high / 2
     latch = {"top": "up", "bottom": "down", "none": "none"}[housing.latch]
-    return PlugPlace(plug, 0, False, latch, edge, top, rows * CELL, housing.columns * high, spots)
+    return PlugPlace(plug, index, False, latch, edge, top, rows * CELL, housing.columns * high, spots)

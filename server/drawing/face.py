@@ -8,7 +8,7 @@ from server.domain.model.plan import PlannedWire, Plug, RunPlan
 from server.drawing import svg
 from server.drawing.face_words import CAPTION_SIZES, FaceWords, face_words
 from server.drawing.paint import Paints, words_on
-from server.drawing.plugs import Cell, View, cells, latch_side, plug_of, wires_by_cavity
+from server.drawing.plugs import Cell, View, cells, joined, latch_side, plug_of, wires_by_cavity
 
 PITCH = 44.0
 """One pitch of the housing on the drawing. [px]"""
@@ -54,6 +54,8 @@ class _Face:
     housing: Housing
     cells: tuple[Cell, ...]
     wires: dict[str, tuple[PlannedWire, ...]]
+    joined_on: dict[str, tuple[str, ...]]
+    """Labels of wires that are joined on behind the housing, by the cavity whose wire they are joined to."""
     paints: Paints
     row_pitch: float
     left: float
@@ -146,7 +148,8 @@ def _lay_out(
     family = catalogue.families[housing.family]
     shown = cells(housing, turned=plug.latch_down, mirrored=view == "mating")
     wires = dict(wires_by_cavity(run, plug_index, at_source))
-    above, below = _labels(shown, plug, wires, BARE_TEXT if bare else svg.TEXT)
+    joined_on = _joined_on(run, plug_index) if at_source else {}
+    above, below = _labels(shown, plug, wires, joined_on, BARE_TEXT if bare else svg.TEXT)
     broad = housing.columns * PITCH + 2 * RIM
     lines = words.lines
     if bare:
@@ -165,7 +168,18 @@ def _lay_out(
     high, paints = rows * row_pitch + 2 * RIM, Paints(prefix, catalogue)
     labels = (tuple(above), tuple(below))
     number = BARE_NUMBER if bare else NUMBER
-    return _Face(run, plug, housing, shown, wires, paints, row_pitch, left, top, high, wide, number, latch, labels)
+    return _Face(
+        run, plug, housing, shown, wires, joined_on, paints, row_pitch, left, top, high, wide, number, latch, labels,
+    )  # fmt: skip
+
+
+def _joined_on(run: RunPlan, plug_index: int) -> dict[str, tuple[str, ...]]:
+    """Labels of wires that are joined on behind a source plug, by cavity."""
+    found: dict[str, tuple[str, ...]] = {}
+    for wire in run.wires:
+        if wire.label in joined(run) and wire.source.plug == plug_index:
+            found[wire.source.cavity] = (*found.get(wire.source.cavity, ()), wire.label)
+    return found
 
 
 def _heading(words: FaceWords, view: View) -> str:
@@ -181,7 +195,11 @@ def _heading(words: FaceWords, view: View) -> str:
 
 
 def _labels(
-    shown: tuple[Cell, ...], plug: Plug, wires: dict[str, tuple[PlannedWire, ...]], size: float
+    shown: tuple[Cell, ...],
+    plug: Plug,
+    wires: dict[str, tuple[PlannedWire, ...]],
+    joined_on: dict[str, tuple[str, ...]],
+    size: float,
 ) -> tuple[list[Label], list[Label]]:
     """Labels above and below the face; the inner row of three shares the side of the outer row that is not full."""
     rows = max(cell.row for cell in shown) + 1
@@ -189,7 +207,7 @@ def _labels(
     above: list[Label] = []
     below: list[Label] = []
     for cell in shown:
-        label = _label(cell, plug, wires.get(cell.name, ()), size)
+        label = _label(cell, plug, wires.get(cell.name, ()), joined_on.get(cell.name, ()), size)
         if label is None:
             continue
         upper = (
@@ -199,14 +217,18 @@ def _labels(
     return above, below
 
 
-def _label(cell: Cell, plug: Plug, wires: tuple[PlannedWire, ...], size: float) -> Label | None:
+def _label(
+    cell: Cell, plug: Plug, wires: tuple[PlannedWire, ...], joined_on: tuple[str, ...], size: float
+) -> Label | None:
     function = plug.functions.get(cell.name, "")
     net = plug.nets.get(cell.name, "")
     if len(wires) > 1:
         return Label(cell, tuple((f"{w.label} {w.net}", "") for w in wires), "ink", size)
     if wires:
         shown = wires[0].net
-        return Label(cell, ((shown, function if function != shown else ""),), "ink", size)
+        more = [function] if function != shown else []
+        more += [f"+{label}" for label in joined_on]
+        return Label(cell, ((shown, " ".join(filter(None, more))),), "ink", size)
     if net:
         return Label(cell, ((net, function if function != net else ""),), "muted", size)
     return None
@@ -395,6 +417,8 @@ def _spoken(face: _Face) -> str:
         wires = face.wires.get(cell.name, ())
         net = face.plug.nets.get(cell.name, "")
         told = " and ".join(f"{w.net} {w.colour}" for w in wires) or (f"{net}, open" if net else "not connected")
+        if others := face.joined_on.get(cell.name):
+            told += f", {' and '.join(others)} joined on behind it"
         parts.append(f"{cell.name}: {told}")
     latch = latch_side(face.housing, turned=face.plug.latch_down)
     lies = {"top": "Latch up. ", "bottom": "Latch down. ", "none": ""}[latch]

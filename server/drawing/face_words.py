@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import Plug, RunPlan
 from server.drawing import svg
-from server.drawing.plugs import View, cells, plug_of, wires_by_cavity
+from server.drawing.plugs import View, cells, joined, plug_of, wires_by_cavity
 
 CAPTION_SIZES = (svg.HEADING, svg.TEXT, svg.TEXT, svg.SMALL)
 LEAST_ROOM = 380.0
@@ -68,6 +68,8 @@ def _marks(run: RunPlan, plug: Plug, plug_index: int, at_source: bool, catalogue
     marks = []
     if any(len(held) > 1 for held in wires.values()):
         marks.append("two bands: two wires in one contact")
+    if at_source and any(wire.source.plug == plug_index for wire in run.wires if wire.label in joined(run)):
+        marks.append("+ label: joined to it behind the plug")
     if any(w.sleeve_colour and w.sleeve_colour != w.colour for held in wires.values() for w in held):
         marks.append("two codes: wire colour / sleeve colour (frame)")
     if any(name not in wires and plug.nets.get(name) for name in shown):

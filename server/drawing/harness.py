@@ -24,6 +24,7 @@ from server.drawing.harness_pieces import (
     Box,
     Branch,
     Hop,
+    Key,
     Slot,
     branch_words,
     face_size,
@@ -211,7 +212,7 @@ def _run(run: RunPlan, layout: Layout, catalogue: Catalogue, paints: Paints, *, 
         _ribbon(ways, onward, run, paints),
         *faces,
         *(_spacing(hop, layout) for hop in hops),
-        *(_branch_balloon(branch, run, layout, selected) for _, branch in branches),
+        *(_branch_balloon(held, run, layout, selected) for held in _by_source([branch for _, branch in branches])),
         "" if branches else _lone_balloon(run, layout, selected),
     ]
     return f"<a{link}>{''.join(parts)}</a>"
@@ -262,12 +263,17 @@ def _branch_ways(
     shared = [b for b in layout.branches if b.run == run.number and b.end == branch.end]
     at_end = sorted((wire for b in shared for wire in b.wires), key=lambda wire: place[wire.id])
     rank = {wire.id: i for i, wire in enumerate(at_end)}
+    # Where a ribbon forks, what goes to the upper plug lies uppermost at the source.
+    forked = [b for b in layout.branches if b.run == run.number and b.source == branch.source]
+    forked.sort(key=lambda b: layout.slots[(False, b.end)].y)
+    lies = {wire.id: i for i, wire in enumerate(wire for b in forked for wire in b.wires)}
     course = _Course(source.x + source.broad, end.x, lane, end.y - source.y, count)
     ways = []
     for i, wire in enumerate(branch.wires):
         offset = (i - (count - 1) / 2) * WIRE
         final = end.y + (rank[wire.id] - (len(at_end) - 1) / 2) * WIRE
-        ways.append((wire, _way(course, source.y + offset, final, offset)))
+        start = source.y + (lies[wire.id] - (len(lies) - 1) / 2) * WIRE
+        ways.append((wire, _way(course, start, final, offset)))
     return ways
 
 
@@ -340,12 +346,20 @@ def _spacing(hop: Hop, layout: Layout) -> str:
     return svg.text(x, (start.y + end.y) / 2 + 4, svg.num(hop.spacing_mm), "ink", anchor="end")
 
 
-def _branch_balloon(branch: Branch, run: RunPlan, layout: Layout, selected: bool) -> str:
-    """Balloon of a branch on its leader line, with the run's length beside the first."""
-    source = layout.slots[(True, branch.source)]
-    above = source.y - len(branch.wires) * WIRE / 2 - BALLOON - 3
+def _by_source(branches: Sequence[Branch]) -> list[list[Branch]]:
+    """Branches of a run by the plug that they start from."""
+    found: dict[Key, list[Branch]] = {}
+    for branch in branches:
+        found.setdefault(branch.source, []).append(branch)
+    return list(found.values())
+
+
+def _branch_balloon(held: Sequence[Branch], run: RunPlan, layout: Layout, selected: bool) -> str:
+    """Balloon of what starts from one plug on its leader line, with the run's length beside the first."""
+    source = layout.slots[(True, held[0].source)]
+    above = source.y - sum(len(branch.wires) for branch in held) * WIRE / 2 - BALLOON - 3
     point = (layout.balloon_x + 16, source.y)
-    return _balloon(run, (layout.balloon_x, above), point, selected=selected, told=branch.first)
+    return _balloon(run, (layout.balloon_x, above), point, selected=selected, told=any(b.first for b in held))
 
 
 def _lone_balloon(run: RunPlan, layout: Layout, selected: bool) -> str:

@@ -152,17 +152,19 @@ def _lanes(
     """Upright lanes for the branches, and the right edge of the last.
 
     Of ribbons that go down, a lower one turns further left; of those that go up, an upper one does. Two ribbons that
-    need not cross then do not, and lanes are as far left as the ribbons beside them allow.
+    need not cross then do not, and lanes are as far left as the ribbons beside them allow. Of two that leave one
+    source the same way, the one that goes further turns first.
     """
     spans = []
     for i, branch in enumerate(branches):
         y1, y2 = source_at[branch.source].y, end_at[branch.end].y
         if abs(y2 - y1) >= 0.5:
-            spans.append((y2 > y1, -y1 if y2 > y1 else y1, i, min(y1, y2), max(y1, y2)))
+            down = y2 > y1
+            spans.append((down, -y1 if down else y1, -y2 if down else y2, i, min(y1, y2), max(y1, y2)))
     placed: list[tuple[float, float, float, float]] = []
     lanes: dict[int, float] = {}
     last = channel
-    for _, _, i, low, high in sorted(spans):
+    for _, _, _, i, low, high in sorted(spans):
         half = len(branches[i].wires) * WIRE / 2 + 4.0
         turn = turn_radius(len(branches[i].wires))
         x = channel + half + turn

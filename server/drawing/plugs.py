@@ -7,6 +7,7 @@ from typing import Literal
 from server.domain.housings import cavities
 from server.domain.model.catalogue import Catalogue, Housing, Latch
 from server.domain.model.plan import PlannedWire, Plug, RunPlan
+from server.domain.reference import TAIL_MM
 from server.drawing.svg import num
 
 View = Literal["wire", "mating"]
@@ -60,12 +61,23 @@ def plug_of(run: RunPlan, plug_index: int, at_source: bool) -> Plug:
 
 
 def wires_by_cavity(run: RunPlan, plug_index: int, at_source: bool) -> Mapping[str, tuple[PlannedWire, ...]]:
-    """Wires that meet in each used cavity of a plug, in ribbon order; a wire that only passes a tap counts once."""
+    """Wires that are in each used cavity of a plug, in ribbon order; a wire that only passes a tap counts once.
+
+    A wire that is joined to another behind the housing is not in the contact, and is left out at that end.
+    """
     found: dict[str, list[PlannedWire]] = {}
+    elsewhere = joined(run) if at_source else {}
     for wire in run.wires:
+        if wire.label in elsewhere:
+            continue
         for cavity in dict.fromkeys(_cavities(wire, plug_index, at_source)):
             found.setdefault(cavity, []).append(wire)
     return {cavity: tuple(wires) for cavity, wires in found.items()}
+
+
+def joined(run: RunPlan) -> Mapping[str, str]:
+    """By label of a wire that is joined to another behind a source plug: the label of the wire in the contact."""
+    return {joint.labels[1]: joint.labels[0] for joint in run.joints if joint.kind == "splice" and joint.at_source}
 
 
 def _cavities(wire: PlannedWire, plug_index: int, at_source: bool) -> list[str]:
@@ -88,9 +100,27 @@ def is_bridge(wire: PlannedWire) -> bool:
 
 def in_chain(run: RunPlan) -> bool:
     """True when the ribbon goes on from one part plug to the next."""
-    if len(run.ends) < 2:
+    if len(run.ends) < 2 or run.kind == "fork":
         return False
     return run.kind == "chain" or any((wire.source_at_end and not is_bridge(wire)) or wire.taps for wire in run.wires)
+
+
+def tail_mm(run: RunPlan, plug_index: int, *, at_source: bool) -> float:
+    """How far the wires of a plug run by themselves before they lie in the common ribbon.
+
+    Args:
+        run: The planned run.
+        plug_index: Index of the plug at its end of the run.
+        at_source: True for a source plug.
+
+    Returns:
+        The plug's own tail; the usual one where nothing is set and several plugs share that end, 0 where there is one
+        or the ribbon goes on from plug to plug. [mm]
+    """
+    own = plug_of(run, plug_index, at_source).ref.tail_mm
+    if own is not None:
+        return own
+    return TAIL_MM if (len(run.sources) > 1 if at_source else run.kind == "fork") else 0.0
 
 
 def visible_colour(wire: PlannedWire) -> str:
@@ -116,7 +146,8 @@ def source_order(run: RunPlan, plug_index: int, catalogue: Catalogue) -> tuple[P
 def length_words(run: RunPlan) -> str:
     """The run's length as written on a drawing."""
     if run.state == "measured" and run.length_mm is not None:
-        return f"{num(run.length_mm)} mm"
+        # Legs and bends add up to fractions that nobody measures.
+        return f"{num(round(run.length_mm) if run.steps else run.length_mm)} mm"
     if run.low_mm is not None and run.high_mm is not None:
         return f"{num(run.low_mm)}–{num(run.high_mm)} mm, not measured"
     return "not measured"

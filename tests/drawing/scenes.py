@@ -8,13 +8,16 @@ from server.domain.housings import cavities
 from server.domain.model.build import SUPPLY, PlugRef
 from server.domain.model.catalogue import Cap, Catalogue, Colour, Comb, Family, Housing, Pinout
 from server.domain.model.plan import (
+    CombPlace,
     Estimate,
+    LengthTerm,
     Plan,
     PlannedWire,
     Plug,
     PortUse,
     RunPlan,
     Summary,
+    TapMark,
     Unfed,
     WireEnd,
 )
@@ -48,17 +51,19 @@ def catalogue() -> Catalogue:
         housing("h254-4", "h254", 4, 1, numbering="single_row"),
         housing("h254-10", "h254", 10, 2, numbering="odd_even", latch="none"),
     ]
-    pinout = Pinout("cpu-8", "CPU power, 8 positions", "inlet", "cpu", "p42-8", True, {}, SOURCE, ())
+    pinout = Pinout("cpu-8", "CPU power, 8 positions", "inlet", "cpu", "p42-8", True, {}, 0.0, 0.0, SOURCE, ())
     return Catalogue(
-        version="1", families={f.id: f for f in families}, contacts={}, ratings=(),
+        version="1", families={f.id: f for f in families}, contacts={}, crimps=(), ratings=(),
         housings={h.id: h for h in housings}, pinouts={pinout.id: pinout}, supplies={}, wires={},
         colours={code: Colour(code, code.lower(), value, ("plain",), True, SOURCE) for code, value in HEX.items()},
         sleeves={}, shrinks={},
-        combs={"comb-8": Comb("comb-8", "comb, 8 ways", 8, 2, 4, SOURCE),
-               "comb-24": Comb("comb-24", "comb, 24 ways", 24, 2, 12, SOURCE)},
+        combs={"comb-4": Comb("comb-4", "comb, 4 ways", 4, 2, 2, "closed", SOURCE),
+               "comb-8": Comb("comb-8", "comb, 8 ways", 8, 2, 4, "closed", SOURCE),
+               "comb-24": Comb("comb-24", "comb, 24 ways", 24, 2, 12, "closed", SOURCE),
+               "open-8": Comb("open-8", "open comb, 8 ways", 8, 2, 4, "open", SOURCE)},
         caps={"through": Cap("through", "wires pass through", "satad", "through", SOURCE),
               "end": Cap("end", "wires end", "satad", "end", SOURCE)},
-        packs=(), labour={},
+        shapes={}, packs=(), labour={},
     )  # fmt: skip
 
 
@@ -79,7 +84,7 @@ def wire(
     return PlannedWire(
         f"id-{label}", label, WireEnd(*source, "contact", shared), WireEnd(*target, "contact"),
         source_at_end, tuple(WireEnd(p, c, "blade") for p, c in taps), net, net, 18, "plain", colour, sleeve,
-        500.0, 16.0, 10.0, 530, 530,
+        500.0, (LengthTerm("route", 500.0, SOURCE), LengthTerm("into the housings", 26.0, SOURCE)), 530, 530,
     )  # fmt: skip
 
 
@@ -88,9 +93,14 @@ def run(
 ) -> RunPlan:
     plain = RunPlan(
         f"run-{number}", number, "", "cpu", "wired", "measured", 540.0, None, None, (), tuple(sources), tuple(ends),
-        tuple(wires), 0, 0, (), "", 0, (), (), "", 0, (),
+        tuple(wires), 0, 0, (), (), (), "shrink", "", 0, 0, (),
     )  # fmt: skip
     return replace(plain, **more)  # type: ignore[arg-type]
+
+
+def combs(comb: str, wires: int, *at_mm: int, plug: int = 0) -> tuple[CombPlace, ...]:
+    """Combs of one size, as many as there are places."""
+    return tuple(CombPlace(comb, at, plug, wires) for at in at_mm)
 
 
 CPU = {"1": "COM", "2": "COM", "3": "COM", "4": "COM", "5": "+12V", "6": "+12V", "7": "+12V", "8": "+12V"}
@@ -139,7 +149,7 @@ def main_run(number: int = 1, **more: object) -> RunPlan:
         plug((SUPPLY, "M2"), "split main", "M2 main 10", "p42-10", b_nets, functions={}),
     ]
     end = plug(("board", "main"), "Board", "Main 24", "p42-24", MAIN, functions=MAIN | {"20": "reserved"})
-    more = {"comb": "comb-24", "comb_count": 4, "comb_positions_mm": (40, 160, 280, 400), "use": "main"} | more
+    more = {"combs": combs("comb-24", 24, 40, 160, 280, 400), "use": "main"} | more
     return run(number, sources, [end], wires, length_mm=612.0, doubles=1, **more)
 
 
@@ -163,6 +173,50 @@ def chain_run(number: int = 6, plugs: int = 4, **more: object) -> RunPlan:
     ]
     more = {"spacing_mm": (95.0,) * (plugs - 1), "kind": "chain", "length_mm": 380.0, "use": "drive"} | more
     return run(number, [source], ends, wires, **more)
+
+
+def tapped_run(number: int = 6, plugs: int = 4, **more: object) -> RunPlan:
+    """The chain with its tap marks: 8 mm inside the first housing, then the route and the spacings."""
+    plain = chain_run(number, plugs, **more)
+    labels = tuple(wire.label for wire in plain.wires)
+    marks = [TapMark(i, 8 + 380 + 95 * i, labels) for i in range(plugs)]
+    return replace(plain, tap_marks=tuple(marks))
+
+
+def thinning_run(number: int = 8) -> RunPlan:
+    """A chain of crimped plugs: eight wires to the first, two of which go on to the second; a comb on each stretch."""
+    nets = {"1": "COM", "2": "+12V", "3": "COM", "4": "+12V"}
+    source = plug((SUPPLY, "W"), "split main", "W 8", "p42-8", CPU)
+    ends = [plug(("w", "in"), "First", "power 4", "p42-4", nets), plug(("x", "in"), "Second", "power 4", "p42-4", nets)]
+    fed = {"1": "1", "2": "5", "3": "2", "4": "6"}
+    wires = [wire(f"{number}A-{c}", (0, fed[c]), (0, c), nets[c], BY_NET[nets[c]]) for c in nets]
+    wires += [wire(f"{number}B-{c}", (0, c), (1, c), nets[c], BY_NET[nets[c]], source_at_end=True) for c in "12"]
+    places = combs("comb-4", 4, 100, 200) + combs("comb-4", 2, 60, plug=1)
+    return run(number, [source], ends, wires, kind="chain", spacing_mm=(120.0,), length_mm=420.0, use="drive",
+               combs=places)  # fmt: skip
+
+
+def fork_run(number: int = 5, tails: tuple[float | None, float | None] = (None, 120.0), **more: object) -> RunPlan:
+    """One port of eight that feeds two plugs of four, the second 60 mm farther away; both by wires of their own."""
+    nets = {"1": "COM", "2": "COM", "3": "+12V", "4": "+12V"}
+    source = plug((SUPPLY, f"K{number}"), "split main", f"K{number} CPU 8", "p42-8", CPU)
+    ends = [
+        plug(("k", "in"), "Board", "CPU 4, left", "p42-4", nets),
+        plug(("l", "in"), "Board", "CPU 4, right", "p42-4", nets),
+    ]
+    reach = (0.0, 60.0)
+    ends = [
+        replace(end, ref=replace(end.ref, tail_mm=tail, extra_mm=extra))
+        for end, tail, extra in zip(ends, tails, reach, strict=True)
+    ]
+    fed = {(0, "1"): "1", (0, "2"): "2", (0, "3"): "5", (0, "4"): "6",
+           (1, "1"): "3", (1, "2"): "4", (1, "3"): "7", (1, "4"): "8"}  # fmt: skip
+    # The second plug lies on the left, so that it is drawn above the first.
+    wires = [
+        wire(f"{number}{'AB'[i]}-{c}", (0, fed[i, c]), (i, c), nets[c], BY_NET[nets[c]]) for i in (1, 0) for c in "3142"
+    ]
+    places = combs("comb-8", 8, 150, 250) + combs("comb-4", 4, 40) + combs("comb-4", 4, 60, plug=1)
+    return run(number, [source], ends, wires, **({"kind": "fork", "length_mm": 560.0, "combs": places} | more))
 
 
 def segment_run(number: int = 9) -> RunPlan:
@@ -211,7 +265,7 @@ def plan(runs: Sequence[RunPlan], *, metered: bool = True, unfed: Sequence[Unfed
     waiting = sum(r.state != "measured" for r in runs)
     return Plan(
         "Kestrel", metered, tuple(runs), (), (), (), (), estimate, tuple(ports), tuple(unfed),
-        Summary(len(runs), count, 0, waiting, 0, 0, 0, nothing, nothing, "EUR"), (),
+        (), Summary(len(runs), count, 0, waiting, 0, 0, 0, nothing, nothing, "EUR"), (),
     )  # fmt: skip
 
 

@@ -6,9 +6,10 @@ import pytest
 
 from server.documents.build_json import read_build
 from server.domain.model.build import Forbidden, Pinned, PlugRef, Run
-from server.domain.model.plan import PlainWiring
+from server.domain.model.plan import Joint, PlainWiring
 from server.domain.plan import plan
 from server.drawing.crossing import crossing_svg, crossing_words
+from tests.domain.random_pairs import forks
 from tests.domain.scenes import shipped_catalogue
 from tests.drawing import reading, scenes
 from tests.drawing.scenes import catalogue
@@ -23,6 +24,7 @@ RUNS = {
     "graphics": scenes.graphics_run(),
     "chain": scenes.chain_run(),
     "segments": scenes.segment_run(),
+    "fork": scenes.fork_run(),
     "fan": scenes.fan_run(place='<b>&"מאוורר\x00\u202e'),
 }
 
@@ -80,6 +82,38 @@ def test_every_run_of_an_example_shows_the_crossings_that_its_plan_counts(name):
             counted.append([run.plain.crossings, run.crossings])
     assert sum(map(sum, counted)) > 0
     assert drawn == counted
+
+
+def test_every_random_fork_shows_the_crossings_that_its_plan_counts():
+    # Property: the solver counts pairs of columns of one wide plug, the picture is counted from its slanting lines.
+    counted, drawn = [], []
+    for build, known in forks(shipped_catalogue(), 25, 3):
+        run = plan(build, known).runs[0]
+        both = [reading.parse(crossing_svg(run, known, plain=plain)) for plain in (True, False)]
+        drawn.append([drawn_crossings(root) for root in both])
+        counted.append([run.plain.crossings, run.crossings])
+    assert sum(map(sum, counted)) > 0
+    assert drawn == counted
+
+
+def test_every_plug_of_a_fork_is_drawn_and_named():
+    root = draw(scenes.fork_run())
+    shells = [r for r in root.iter(f"{reading.SVG}rect") if r.get("data-body")]
+    named = [t for t in reading.words(root).split("\n") if t.startswith(("A: ", "B: "))]
+    assert (len(shells), len(named)) == (3, 2)
+
+
+def test_a_wire_joined_behind_the_plug_is_not_drawn_in_its_contact():
+    joint = Joint("splice", ("3-8", "3-4"), True, 0, "8", "", 40.0, "small")
+    wires = [
+        replace(w, source=replace(w.source, cavity="8", crimped=False)) if w.label == "3-4" else w
+        for w in STRAIGHT.wires
+    ]
+    root = draw(scenes.run(3, list(STRAIGHT.sources), list(STRAIGHT.ends), wires, joints=(joint,)))
+    way = next(w for w in ways(root) if w.get("data-label") == "3-4")
+    assert (way.get("data-joined"), "joined to wire 3-8 behind cavity 8" in way.get("aria-label")) == ("3-8", True)
+    source = [g.get("data-state") for g in root.iter(f"{reading.SVG}g") if g.get("data-cavity") == "8"]
+    assert "double" not in source
 
 
 def test_the_plain_wiring_is_drawn_latch_up_whatever_the_plan_does():

@@ -2,6 +2,7 @@ from dataclasses import replace
 
 import pytest
 
+from server.domain.model.plan import Joint
 from server.drawing.face import plug_face_svg
 from server.drawing.face_words import face_words
 from tests.drawing import reading, scenes
@@ -192,3 +193,21 @@ def test_the_words_beside_a_face_name_place_view_and_marks():
     words = face_words(scenes.main_run(), 0, True, catalogue())
     assert (words.title, words.view) == ("split main: M1 main 18", "seen from the wire side")
     assert "circle: live, left open" in words.marks
+
+
+def test_a_wire_joined_behind_the_plug_has_no_band_in_the_contact():
+    # By hand: 3-4 is soldered to 3-8, which alone is crimped into source cavity 8; at the part both have a contact.
+    straight = scenes.straight_cpu(3)
+    joint = Joint("splice", ("3-8", "3-4"), True, 0, "8", "", 40.0, "small")
+    wires = [
+        replace(w, source=replace(w.source, cavity="8", crimped=False)) if w.label == "3-4" else w
+        for w in straight.wires
+    ]
+    run = scenes.run(3, list(straight.sources), list(straight.ends), wires, joints=(joint,))
+    drawn = {
+        at_source: [e.get("data-wire") for e in reading.parse(plug_face_svg(run, 0, at_source, catalogue())).iter()]
+        for at_source in (True, False)
+    }
+    assert ("3-4" in drawn[True], "3-8" in drawn[True], "3-4" in drawn[False]) == (False, True, True)
+    assert "+3-4" in reading.words(reading.parse(plug_face_svg(run, 0, True, catalogue())))
+    assert face_words(run, 0, True, catalogue()).marks[0] == "+ label: joined to it behind the plug"

@@ -173,3 +173,26 @@ def test_names_of_sockets_do_not_lie_on_one_another(runs):
         if min(p[2], q[2]) - max(p[0], q[0]) > 1 and min(p[3], q[3]) - max(p[1], q[1]) > 1
     ]  # fmt: skip
     assert clashes == []
+
+
+def test_a_fork_leaves_its_source_once_and_reaches_every_plug():
+    run = scenes.fork_run(5)
+    root = draw(scenes.plan([run]))
+    found = [label for e in root.iter() for label in e.get("data-wires", "").split()]
+    balloons = [e for e in root.iter(f"{reading.SVG}text") if e.get("class") == "balloon-number"]
+    assert (sorted(found), len(balloons)) == (sorted(w.label for w in run.wires), 1)
+
+
+def test_the_wires_of_a_fork_lie_side_by_side_at_their_source():
+    root = draw(scenes.plan([scenes.fork_run(5)]))
+    starts = [
+        float(way.split()[1].split("H")[0].split("C")[0])
+        for e in root.iter(f"{reading.SVG}path")
+        if e.get("data-wires")
+        for way in e.get("d", "").split("M")[1:]
+    ]
+    assert len({round(y, 2) for y in starts}) == len(starts)
+
+
+def test_nothing_lies_outside_the_drawing_of_a_fork():
+    assert reading.outside(draw(scenes.plan([*scenes.small_build(), scenes.fork_run(5)]))) == []

@@ -8,7 +8,8 @@ from server.drawing.joints import joint_groups, joint_svg, joint_words
 from tests.drawing import reading, scenes
 
 CATALOGUE = replace(
-    scenes.catalogue(), shrinks={"small": Shrink("small", "small heat-shrink", 3.2, 1.6, 12.0, scenes.SOURCE)}
+    scenes.catalogue(),
+    shrinks={"small": Shrink("small", "small heat-shrink", 3.2, 1.6, 0.5, 10.0, 12.0, scenes.SOURCE)},
 )
 SPLICE = Joint("splice", ("3-08", "3-04"), True, 0, "8", "", 40.0, "small")
 BRIDGE = Joint("jumper", ("3-04",), False, 0, "4", "8", 0.0, "")

@@ -3,18 +3,27 @@ from dataclasses import replace
 import pytest
 
 from server.domain.model.plan import SleevePiece
+from server.domain.model.route import RouteStep
 from server.drawing.ribbon import ribbon_end_svg, ribbon_svg
 from tests.drawing import reading, scenes
 from tests.drawing.scenes import catalogue
 
-SLEEVE = SleevePiece("large", "TQ", 400, 1)
+SLEEVE = SleevePiece("large", "TQ", 400, 380.0, 1)
 RUNS = {
     "main": scenes.main_run(),
-    "cpu": scenes.straight_cpu(comb="comb-8", comb_count=2, comb_positions_mm=(50, 300), shrink="small"),
+    "cpu": scenes.straight_cpu(combs=scenes.combs("comb-8", 8, 50, 300), shrink="small"),
     "graphics": scenes.graphics_run(),
     "chain": scenes.chain_run(),
     "long-chain": scenes.chain_run(plugs=9, spacing_mm=(40.0,) * 8),
     "chain-unmeasured": scenes.chain_run(state="unmeasured", length_mm=None, spacing_mm=()),
+    "tapped": scenes.tapped_run(),
+    "tapped-long": scenes.tapped_run(plugs=9, spacing_mm=(40.0,) * 8),
+    "thinning": scenes.thinning_run(),
+    "fork": scenes.fork_run(),
+    "fork-short-tails": scenes.fork_run(tails=(0.0, 5.0)),
+    "fork-long-tails": scenes.fork_run(tails=(2000.0, 5000.0)),
+    "fork-unmeasured": scenes.fork_run(state="unmeasured", length_mm=None, combs=()),
+    "open-combs": scenes.straight_cpu(combs=scenes.combs("open-8", 8, 50, 300)),
     "segments": scenes.segment_run(),
     "range": scenes.fan_run(place='<&"> ' * 20),
     "moulded": replace(scenes.fan_run(), sources=(), wires=(), kind="sleeved", sleeve_pieces=(SLEEVE,)),
@@ -46,6 +55,129 @@ def test_combs_lie_to_scale_between_the_faces():
     gaps = [combs[40] - combs[160], combs[160] - combs[280], combs[280] - combs[400]]
     assert gaps == pytest.approx([gaps[0]] * 3, abs=0.02)
     assert gaps[0] > 0
+
+
+def bars(run):
+    """Combs on the drawing: place along the run, and height of the bar. [mm, px]"""
+    root = reading.parse(ribbon_svg(run, catalogue()))
+    return [(int(r.get("data-comb", "")), float(r.get("height", ""))) for r in root.iter() if r.get("data-comb")]
+
+
+def test_a_comb_is_no_wider_than_the_wires_that_are_left_in_it():
+    # By hand: four wires before the first plug, two behind it; a lane is 13 px, and a bar stands 3 px out.
+    assert bars(scenes.thinning_run()) == [(100, 58), (200, 58), (60, 32)]
+
+
+def test_a_comb_on_a_tail_holds_the_wires_of_its_plug_only():
+    held = dict(bars(scenes.fork_run()))
+    # By hand: the ribbon of eight lanes of 13 px takes 110 px with 3 px on either side; a tail of four takes 58.
+    assert [held[150], held[250]] == [110, 110]
+    assert [held[40], held[60]] == pytest.approx([58, 58])
+
+
+def test_an_open_comb_has_a_tooth_on_either_side_of_each_wire():
+    root = reading.parse(ribbon_svg(RUNS["open-combs"], catalogue()))
+    backs = [e for e in root.iter() if e.get("data-open")]
+    teeth = [
+        e.get("d", "").count("h6") for e in root.iter() if e.get("class") == "line heavy" and "h6" in e.get("d", "")
+    ]
+    # By hand: eight wires have nine gaps and sides.
+    assert len(backs) == 2
+    assert teeth == [9, 9]
+
+
+def test_the_combs_are_told_by_size_and_plug():
+    said = ribbon_svg(scenes.thinning_run(), catalogue())
+    assert "comb, 4 ways: 100, 200 mm from First; comb, 4 ways: 60 mm from Second" in said
+
+
+def ways(run):
+    """First and last point of each wire by its label."""
+    root = reading.parse(ribbon_svg(run, catalogue()))
+    paths = {e.get("data-wire"): reading.path_points(e.get("d", "")) for e in root.iter() if e.get("data-wire")}
+    return {label: (points[0], points[-1]) for label, points in paths.items()}
+
+
+def test_each_branch_of_a_fork_ends_at_its_own_reach():
+    ends = {label: last[0] for label, (_, last) in ways(scenes.fork_run()).items()}
+    # By hand: 560 mm and 560 + 60 mm behind the source plug, at 620 px for 620 mm.
+    assert {x - 164 for label, x in ends.items() if "A-" in label} == {560}
+    assert {x - 164 for label, x in ends.items() if "B-" in label} == {620}
+
+
+def test_the_branches_of_a_fork_lie_in_the_order_of_the_ribbon():
+    # Property: no two wires change places between the ribbon and the part plugs.
+    root = reading.parse(ribbon_svg(scenes.fork_run(), catalogue()))
+    heights = [reading.path_points(e.get("d", ""))[-1][1] for e in root.iter() if e.get("data-wire")]
+    assert heights == sorted(heights)
+
+
+def said_by(run):
+    return reading.words(reading.parse(ribbon_svg(run, catalogue()))).split("\n")
+
+
+def test_a_fork_says_how_long_its_tails_are():
+    said = said_by(scenes.fork_run())
+    # 80 mm is the usual tail; 120 mm is set. Both stand at their plugs, for they differ, and as dimensions.
+    assert (said.count("tail 80 mm"), said.count("tail 120 mm"), said.count("+60 mm, tail 120 mm")) == (2, 1, 1)
+
+
+@pytest.mark.parametrize(("name", "told"), [("fork", False), ("fork-short-tails", True), ("fork-long-tails", True)])
+def test_a_tail_that_is_too_short_or_too_long_for_the_drawing_is_said_not_to_be_to_scale(name, told):
+    assert ("tails not to scale" in reading.words(reading.parse(ribbon_svg(RUNS[name], catalogue())))) is told
+
+
+def test_two_source_plugs_have_tails_of_their_own():
+    # Both have the usual one, so that it is told once, as a dimension.
+    assert said_by(scenes.main_run()).count("tail 80 mm") == 1
+
+
+def test_a_plug_below_another_of_its_place_has_room_for_what_is_particular_to_it():
+    run = scenes.main_run()
+    far = replace(run.sources[1], ref=replace(run.sources[1].ref, extra_mm=35.0), latch_down=True)
+    said = said_by(replace(run, sources=(run.sources[0], far)))
+    at = said.index("latch down, +35 mm")
+    assert said[at - 1] == "M2 main 10"
+
+
+def test_a_length_of_legs_and_bends_is_read_in_whole_millimetres():
+    run = scenes.straight_cpu(length_mm=610.62, steps=(RouteStep("leg", 610.62),))
+    assert "611 mm" in said_by(run)
+
+
+def test_a_single_plug_has_no_tail():
+    assert "tail" not in reading.words(reading.parse(ribbon_svg(scenes.straight_cpu(), catalogue())))
+
+
+def test_tap_marks_are_read_from_the_crimped_end():
+    said = reading.words(reading.parse(ribbon_svg(scenes.tapped_run(), catalogue()))).split("\n")
+    # By hand: 8 + 380 = 388, and 95 mm more for each plug behind.
+    assert [words for words in said if words in {"388", "483", "578", "673"}] == ["388", "483", "578", "673"]
+
+
+def test_tap_marks_that_differ_by_wire_are_given_from_the_first_to_the_last():
+    run = scenes.tapped_run(plugs=2)
+    first, *rest = run.tap_marks
+    shorter = replace(first, from_end_mm=380, labels=first.labels[:1])
+    said = reading.words(reading.parse(ribbon_svg(replace(run, tap_marks=(shorter, first, *rest)), catalogue())))
+    assert "380–388" in said
+
+
+def test_the_close_up_shows_the_comb_that_is_nearest_to_its_plug():
+    words = reading.words(reading.parse(ribbon_end_svg(scenes.fork_run(), catalogue())))
+    assert "comb, 4 ways" in " ".join(words.split("\n"))
+
+
+@pytest.mark.parametrize(
+    ("end", "told", "bands"),
+    [("shrink", "shrink at both ends", 8), ("melted", "ends melted on, no shrink", 0), ("loose", "loose ends", 0)],
+)
+def test_the_close_up_shows_how_the_sleeve_is_held(end, told, bands):
+    shrink = "" if end == "loose" else "small"
+    root = reading.parse(ribbon_end_svg(scenes.straight_cpu(shrink=shrink, sleeve_end=end), catalogue()))
+    assert told in " ".join(reading.words(root).split("\n"))
+    # One dark band on each of the eight wires, or none.
+    assert sum(e.get("fill") == "#1b1b1d" and e.get("class") == "edge" for e in root.iter()) == bands
 
 
 @pytest.mark.parametrize(("run", "dashed"), [(scenes.straight_cpu(), False), (scenes.fan_run(), True)])
