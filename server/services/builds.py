@@ -15,6 +15,7 @@ from server.domain.edits import RouteEntry
 from server.domain.errors import NotFoundError
 from server.domain.model.build import (
     Allowances,
+    Branching,
     Build,
     Finish,
     Forbidden,
@@ -30,7 +31,8 @@ from server.domain.plan import plan
 from server.domain.proposing import Place, places_by_run, propose
 from server.domain.recipes import RECIPES, PartRecipe
 from server.services.opened import ExampleInfo, Opened, ShareInfo
-from server.services.records import BuildRecords, check, now_utc
+from server.services.records import check, now_utc
+from server.services.shapes import PathRecords
 from server.store.builds import (
     BuildSummary,
     RevisionSummary,
@@ -54,7 +56,7 @@ class _Example:
     path: Path
 
 
-class BuildDesk(BuildRecords):
+class BuildDesk(PathRecords):
     """Builds, their revisions and their share links, over one database."""
 
     def __init__(self, engine: Engine, examples: Path, clock: Callable[[], str] = now_utc) -> None:
@@ -234,14 +236,24 @@ class BuildDesk(BuildRecords):
         return self.save(build_id, base, lambda b, c: edits.move_run(b, c, run_id, sources))
 
     def split_chain(self, build_id: str, base: int, run_id: str, keep: int) -> Opened:
-        """Cut a chain in two behind its first ``keep`` plugs."""
+        """Cut a chain or a fork in two behind its first ``keep`` plugs."""
         return self.save(build_id, base, lambda b, c: edits.split_chain(b, c, run_id, keep))
 
+    def set_branching(self, build_id: str, base: int, run_id: str, branching: Branching) -> Opened:
+        """Choose how the part plugs of a run hang on it: as a chain or as a fork."""
+        return self.save(build_id, base, lambda b, _: edits.set_branching(b, run_id, branching))
+
     def add_run(
-        self, build_id: str, base: int, source: tuple[str, str] | None, ends: tuple[tuple[str, str], ...], name: str
+        self,
+        build_id: str,
+        base: int,
+        source: tuple[str, str] | None,
+        ends: tuple[tuple[str, str], ...],
+        name: str,
+        branching: Branching = "chain",
     ) -> Opened:
         """Add a run of one's own."""
-        return self.save(build_id, base, lambda b, _: edits.add_run(b, source, ends, name))
+        return self.save(build_id, base, lambda b, _: edits.add_run(b, source, ends, name, branching))
 
     def remove_run(self, build_id: str, base: int, run_id: str) -> Opened:
         """Take a run out."""

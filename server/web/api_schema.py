@@ -8,8 +8,9 @@ from pydantic import BaseModel
 from pydantic.json_schema import models_json_schema
 
 from server.documents.build_json import BuildDocument
+from server.documents.build_version_1 import BuildDocument1
 from server.documents.catalogue_json import CatalogueDocument
-from server.documents.layout_json import LayoutDocument, ReadingsDocument
+from server.documents.layout_json import LayoutDocument, ReadingsDocument, SentLayout
 from server.documents.plan_json import PlanDocument
 
 PROBLEM_TYPE = "application/problem+json"
@@ -90,6 +91,8 @@ class LayoutEntry(BaseModel):
     ports: int
     cavities: int
     metered: int
+    imported: int
+    """Readings that came with a document and do not count: nobody has said that they are of this very supply."""
 
 
 class LayoutList(BaseModel):
@@ -103,6 +106,12 @@ class NewLayout(BaseModel):
 
     name: str
     copy_of: str = ""
+
+
+class SameSupply(BaseModel):
+    """The builder's word on readings that came with a document: taken on this very supply, same type and same unit."""
+
+    same_supply: bool = False
 
 
 class VersionEntry(BaseModel):
@@ -141,6 +150,7 @@ class VerdictList(BaseModel):
 
 _MODELS: tuple[type[BaseModel], ...] = (
     BuildDocument,
+    BuildDocument1,
     PlanDocument,
     CatalogueDocument,
     CatalogueTable,
@@ -152,6 +162,8 @@ _MODELS: tuple[type[BaseModel], ...] = (
     RevisionList,
     NewBuild,
     LayoutDocument,
+    SentLayout,
+    SameSupply,
     ReadingsDocument,
     LayoutEntry,
     LayoutList,
@@ -161,6 +173,8 @@ _MODELS: tuple[type[BaseModel], ...] = (
     VerdictEntry,
     VerdictList,
 )
+_EARLIER: Mapping[str, tuple[str, ...]] = {"BuildDocument": ("BuildDocument1",)}
+"""Earlier versions that are read wherever the newest is."""
 _REF = "#/components/schemas/{model}"
 
 
@@ -169,8 +183,9 @@ def _ref(model: str) -> dict[str, str]:
 
 
 def body(*models: str) -> dict[str, Any]:
-    """``openapi_extra`` of a handler that reads one of the named documents."""
-    schema = _ref(models[0]) if len(models) == 1 else {"anyOf": [_ref(model) for model in models]}
+    """``openapi_extra`` of a handler that reads one of the named documents, in any version that is still read."""
+    read = [version for model in models for version in (model, *_EARLIER.get(model, ()))]
+    schema = _ref(read[0]) if len(read) == 1 else {"anyOf": [_ref(model) for model in read]}
     return {"requestBody": {"required": True, "content": {"application/json": {"schema": schema}}}}
 
 

@@ -10,7 +10,7 @@ from server.services.opened import Opened
 from server.web import rendering
 from server.web.merging import Merged, merge
 from server.web.routes import home
-from server.web.screen import Outcome, Posted, desk_of, fields_of, show, wants_panel
+from server.web.screen import ABOUT_A_RUN, Outcome, Posted, desk_of, fields_of, show, wants_panel
 from server.web.views import frame
 from server.web.views.notice import Notice, import_refused
 
@@ -103,14 +103,15 @@ def _merged(request: Request, form: Posted, opened: Opened) -> Merged:
 def _panel_left(request: Request, form: Posted, opened: Opened) -> str:
     """The panel that asked, or the routes where the run it was about is gone."""
     run_id = request.path_params.get("run_id")
-    gone = form.panel == "run" and all(run.id != run_id for run in opened.build.runs)
+    gone = form.panel in ABOUT_A_RUN and all(run.id != run_id for run in opened.build.runs)
     return "routes" if gone else form.panel
 
 
 def _way_back(request: Request, form: Posted, build_id: str) -> str:
     """The address that shows the newest revision without what was typed."""
-    if form.panel == "run":
-        return f"/builds/{build_id}/runs/{request.path_params['run_id']}"
+    if form.panel in ABOUT_A_RUN:
+        run = f"/builds/{build_id}/runs/{request.path_params['run_id']}"
+        return run if form.panel == "run" else f"{run}/{form.panel}"
     return f"/builds/{build_id}/{form.panel}"
 
 

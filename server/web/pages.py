@@ -3,7 +3,21 @@
 from fastapi import APIRouter, FastAPI
 
 from server.web import errors
-from server.web.routes import bench, builds, estimate, finish, home, parts, record, routes, runs, shared, supply
+from server.web.routes import (
+    bench,
+    builds,
+    estimate,
+    finish,
+    home,
+    parts,
+    path,
+    record,
+    routes,
+    runs,
+    shared,
+    supply,
+    waiting,
+)
 
 
 def routers() -> list[APIRouter]:
@@ -14,7 +28,9 @@ def routers() -> list[APIRouter]:
         parts.router,
         routes.router,
         finish.router,
+        waiting.router,
         runs.router,
+        path.router,
         bench.router,
         estimate.router,
         record.router,

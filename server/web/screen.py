@@ -24,6 +24,9 @@ from server.web.views.sheet import sheet_svg
 UNIT_COOKIE = "unit"
 NEXT = {"supply": "parts", "parts": "routes", "routes": "finish", "finish": "cards"}
 """The panel that comes behind each step."""
+FIELDS_MOST = 10_000
+"""Fields of one form; a route of two thousand steps has four for each."""
+ABOUT_A_RUN = frozenset({"run", "path"})
 WITH_SHEET = frozenset({"supply", "parts", "routes", "finish", "run"})
 
 
@@ -115,7 +118,7 @@ def posted(name: str) -> Any:
     async def read(request: Request) -> Posted:
         values: dict[str, list[str]] = {}
         files: dict[str, bytes] = {}
-        async with request.form(max_files=1, max_fields=5000) as form:
+        async with request.form(max_files=1, max_fields=FIELDS_MOST) as form:
             for key, value in form.multi_items():
                 if isinstance(value, UploadFile):
                     # A browser sends a nameless, empty file where none was chosen.
@@ -144,7 +147,9 @@ def wants_inches(request: Request) -> bool:
     return query.get("unit", request.cookies.get(UNIT_COOKIE, "mm")) == "in"
 
 
-def saved(request: Request, opened: Opened, form: Posted, spread: Iterable[int] = ()) -> Response:
+def saved(
+    request: Request, opened: Opened, form: Posted, spread: Iterable[int] = (), replaced: Iterable[int] = ()
+) -> Response:
     """The answer to an accepted edit: the panel with its surroundings, or the way to its address.
 
     Args:
@@ -152,13 +157,15 @@ def saved(request: Request, opened: Opened, form: Posted, spread: Iterable[int] 
         opened: The build as it stands now.
         form: The form that was accepted.
         spread: Numbers of the chains whose one spacing was taken for every gap, which is said along with it.
+        replaced: Numbers of the runs whose legs and bends gave way to a length, which is said too.
     """
     name = form.answered_by
     where = address(request, opened, name)
     if not wants_panel(request):
-        query = urlencode([("saved", opened.revision), *(("spread", number) for number in spread)])
+        told = [("spread", number) for number in spread] + [("replaced", number) for number in replaced]
+        query = urlencode([("saved", opened.revision), *told])
         return RedirectResponse(f"{where}?{query}", status_code=303)
-    message = _saved_message(opened, form.typed) + formats.spread_words(opened.build, spread)
+    message = _saved_message(opened, form.typed) + formats.routes_words(opened.build, spread, replaced)
     response = show(request, opened, name, Outcome(message=message))
     if name != form.panel:
         response.headers["HX-Push-Url"] = where
@@ -188,8 +195,8 @@ def build_page(request: Request, opened: Opened, name: str, outcome: Outcome) ->
     run_id = _run_id(request, name)
     scene = Scene(desk, opened, base, fields, wants_inches(request), run_id, outcome.token)
     body = _body(scene, name, fresh=outcome.typed is not None or bool(outcome.token) or base != opened.revision)
-    title = frame.TITLES.get(name) or f"Run {next(run.number for run in opened.plan.runs if run.id == run_id)}"
-    current = "routes" if name == "run" else name
+    title = frame.TITLES.get(name) or _run_title(opened, name, run_id)
+    current = "routes" if name in ABOUT_A_RUN else name
     sheet = _sheet(opened, run_id) if name in WITH_SHEET else ""
     key = opened.once(f"sheet key {run_id}", lambda: sha256(sheet.encode()).hexdigest()[:16]) if sheet else ""
     return frame.BuildPage(
@@ -207,6 +214,12 @@ def build_page(request: Request, opened: Opened, name: str, outcome: Outcome) ->
         conflict=outcome.conflict,
         troubles=fields.troubles(),
     )
+
+
+def _run_title(opened: Opened, name: str, run_id: str) -> str:
+    """The title of a panel that is about one run."""
+    number = next(run.number for run in opened.plan.runs if run.id == run_id)
+    return f"Run {number}" if name == "run" else f"Run {number}, {name}"
 
 
 def _body(scene: Scene, name: str, *, fresh: bool) -> Markup:
@@ -236,13 +249,14 @@ def fields_of(request: Request, opened: Opened, form: Posted) -> dict[str, Field
 
 def _run_id(request: Request, name: str) -> str:
     """The run that the address names, where the panel is about one."""
-    return str(request.path_params.get("run_id", "")) if name == "run" else ""
+    return str(request.path_params.get("run_id", "")) if name in ABOUT_A_RUN else ""
 
 
 def address(request: Request, opened: Opened, name: str) -> str:
     """The address of a panel of this build."""
-    if name == "run":
-        return f"/builds/{opened.build_id}/runs/{request.path_params['run_id']}"
+    if name in ABOUT_A_RUN:
+        run = f"/builds/{opened.build_id}/runs/{request.path_params['run_id']}"
+        return run if name == "run" else f"{run}/{name}"
     return f"/builds/{opened.build_id}/{name}"
 
 
@@ -272,7 +286,11 @@ def _saved_message(opened: Opened, typed: Typed) -> str:
 def _arrival_message(request: Request, opened: Opened) -> str:
     """What to say after the way back from an accepted form."""
     if request.query_params.get("saved") == str(opened.revision):
-        spread = [int(text) for text in request.query_params.getlist("spread") if re.fullmatch("[0-9]{1,6}", text)]
-        told = formats.spread_words(opened.build, spread)
+        told = formats.routes_words(opened.build, _numbers(request, "spread"), _numbers(request, "replaced"))
         return f"Saved as revision {opened.revision}, {formats.clock(opened.saved_at)}.{told}"
     return ""
+
+
+def _numbers(request: Request, name: str) -> list[int]:
+    """Numbers of runs that the address names."""
+    return [int(text) for text in request.query_params.getlist(name) if re.fullmatch("[0-9]{1,6}", text)]

@@ -7,7 +7,7 @@ from typing import Literal, get_args
 from server.domain.errors import NotFoundError
 from server.domain.model.catalogue import ItemKind
 
-ListName = Literal["wire", "sleeve", "shrink", "contact", "housing", "comb", "cap", "labour"]
+ListName = Literal["wire", "sleeve", "shrink", "contact", "crimp", "housing", "comb", "cap", "labour"]
 Entry = Literal["number", "length", "pack_length", "words"]
 
 
@@ -37,6 +37,8 @@ class StockList:
     columns: tuple[Column, ...] = ()
     facts: str = "Measures"
     """Heading of the table of facts."""
+    counted: str = "operation"
+    """What a row of facts is called where the list has no packs."""
 
 
 PACK_PRICE = Column("price", "price", "")
@@ -71,6 +73,7 @@ LISTS: Mapping[ListName, StockList] = {
                 Column("braid_angle_deg", "braid angle", "°"),
                 Column("least_mm", "fits from", "mm", "length"),
                 Column("greatest_mm", "fits to", "mm", "length"),
+                Column("wall_mm", "wall", "mm", "length"),
             ),
         ),
         StockList(
@@ -79,10 +82,12 @@ LISTS: Mapping[ListName, StockList] = {
             "shrinks",
             "shrink",
             True,
-            "Bores as supplied and fully recovered, and the piece that is cut for one end.",
+            "Bores as supplied and fully recovered, and the piece that one end shows after shrinking.",
             (
                 Column("supplied_mm", "supplied bore", "mm", "length"),
                 Column("recovered_mm", "recovered bore", "mm", "length"),
+                Column("wall_mm", "recovered wall", "mm", "length"),
+                Column("shortening_percent", "shortens by", "%"),
                 Column("piece_mm", "piece", "mm", "length"),
             ),
         ),
@@ -98,10 +103,19 @@ LISTS: Mapping[ListName, StockList] = {
                 Column("awg_thinnest", "thinnest wire", "AWG"),
                 Column("insulation_min_mm", "insulation from", "mm", "length"),
                 Column("insulation_max_mm", "insulation to", "mm", "length"),
-                Column("strip_mm", "strip", "mm", "length"),
                 Column("wires_max", "most wires", ""),
-                Column("crimp_die", "crimp die", "", "words"),
             ),
+        ),
+        StockList(
+            "crimp",
+            "Crimps",
+            "crimps",
+            None,
+            False,
+            "Strip length and die for each gauge that a contact takes. Wire for displacement plugs is not stripped.",
+            (Column("strip_mm", "strip", "mm", "length"), Column("die", "die and nest", "", "words")),
+            facts="Strip lengths and dies",
+            counted="crimp",
         ),
         StockList("housing", "Housings", "", "housing", False, "Packs of housings and their prices."),
         StockList(

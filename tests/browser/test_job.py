@@ -7,7 +7,7 @@ import pypdfium2
 import pytest
 
 STEPS = ("supply", "parts", "routes", "finish")
-PAPERS = ("cards", "cuts", "buys", "tools", "findings", "estimate")
+PAPERS = ("cards", "waiting", "cuts", "buys", "tools", "findings", "estimate")
 
 
 def rail(page, name: str) -> None:
@@ -36,6 +36,7 @@ def test_the_four_steps_of_the_example_save_each_change_and_agree_with_the_inter
     rail(page, "routes")
     number = max(run["number"] for run in plan_of(page, build)["runs"])
     page.fill(f'#routes input[name="runs.r{number}.low"]', "10 in")
+    page.fill(f'#routes input[name="runs.r{number}.likely"]', "11 in")
     page.fill(f'#routes input[name="runs.r{number}.high"]', "12 in")
     page.get_by_role("button", name="Save the routes").click()
     saved_as(page, 3)
@@ -109,6 +110,40 @@ def test_a_printed_card_fills_one_page(page, example, paper):
     for wire in run["wires"]:
         assert wire["label"] in own
         assert str(wire["cut_mm"]) in own
+
+
+@pytest.mark.parametrize("paper", ["A4", "A5"])
+def test_every_card_of_a_large_build_fills_one_page_with_nothing_cut_off(page, example, paper):
+    build = example("large")
+    page.goto(f"{build}/cards")
+    cards = page.locator("#cards article.card").count()
+    last = page.locator("#cards article.card .cautions-card li:last-child").first.inner_text()
+    document = pypdfium2.PdfDocument(page.pdf(format=paper, print_background=True))
+    texts = [document[i].get_textpage().get_text_bounded() for i in range(len(document))]
+    assert len(texts) == cards
+    # The cautions stand last on a card: where they stand whole, nothing before them was cut off.
+    assert all("".join(last.split()) in "".join(text.split()) for text in texts)
+
+
+def test_a_run_is_measured_where_it_waits(page, example):
+    build = example("compact")
+    plan = plan_of(page, build)
+    waiting = plan["waiting"][0]["run"]
+    ident = next(run["id"] for run in plan["runs"] if run["number"] == waiting)
+    rail(page, "waiting")
+    page.fill(f'#waiting input[name="runs.{ident}.length"]', "333")
+    page.get_by_role("button", name="Save the lengths").click()
+    saved_as(page, 2)
+    assert waiting not in {entry["run"] for entry in plan_of(page, build)["waiting"]}
+    assert "333 mm" in page.locator("#waiting").inner_text()
+
+
+def test_the_end_of_the_sleeve_is_saved_when_it_is_picked(page, example):
+    build = example("compact")
+    page.goto(f"{build}/finish")
+    page.locator('#finish input[name="finish.sleeve_end"][value="melted"]').check()
+    saved_as(page, 2)
+    assert {run["sleeve_end"] for run in plan_of(page, build)["runs"]} == {"melted"}
 
 
 def test_axe_finds_nothing_on_any_page(page, example):

@@ -137,7 +137,7 @@ def test_a_card_names_every_wire_of_its_run_with_net_and_colour(bench: Bench) ->
 
 def test_a_run_that_waits_for_its_length_is_kept_off_the_cut_list_and_named(bench: Bench) -> None:
     tree = page(bench.look("cuts").text)
-    waiting = words(by_id(tree, "waiting"))
+    waiting = words(by_id(tree, "cuts-waiting"))
     assert not all_of(by_id(tree, "cuts"), "table")
     assert all(f"Run {run.number}," in waiting for run in bench.desk.open(bench.id).plan.runs)
 

@@ -43,7 +43,7 @@ def test_the_box_tells_what_was_saved_meanwhile_and_what_of_mine_will_be(bench: 
     old, mine = bench.revision, routes_as_shown(bench)
     bench.send("routes", **{**mine, f"runs.{second.id}.length": "433"})
     tree = page(bench.send("routes", base=old, **{**mine, f"runs.{first.id}.length": "345"}).text)
-    assert f"run {second.number}: 433 mm" in words(by_id(tree, "conflict"))
+    assert f"run {second.number}: measured at 433 mm" in words(by_id(tree, "conflict"))
     assert words(by_id(tree, "conflict-mine")) == f"run {first.number}, length: 345 mm"
 
 
@@ -56,15 +56,17 @@ def finish(**more: str) -> dict[str, str]:
         "finish.pattern": "BK",
         "finish.sleeve": "small",
         "finish.sleeve_pattern": "BK",
-        "finish.shrink": "yes",
+        "finish.sleeve_end": "shrink",
+        "finish.shrink_size": "",
         "finish.combs": "yes",
+        "finish.comb_kind": "closed",
         **more,
     }
     return {name: text for name, text in held.items() if text or name != "finish.combs"}
 
 
 def test_a_box_emptied_in_one_tab_and_a_gauge_picked_in_the_other_are_both_kept(bench: Bench) -> None:
-    old, boxes = bench.revision, ["finish.shrink", "finish.combs"]
+    old, boxes = bench.revision, ["finish.combs"]
     bench.send("finish", **finish(**{"finish.combs": ""}), shown=boxes)
     save_mine(bench, bench.send("finish", base=old, **finish(**{"finish.awg.cpu": "18"}), shown=boxes))
     held = bench.desk.open(bench.id).build.finish
@@ -72,7 +74,7 @@ def test_a_box_emptied_in_one_tab_and_a_gauge_picked_in_the_other_are_both_kept(
 
 
 def test_a_box_that_i_emptied_stays_empty_on_top(bench: Bench) -> None:
-    old, boxes = bench.revision, ["finish.shrink", "finish.combs"]
+    old, boxes = bench.revision, ["finish.combs"]
     bench.send("finish", **finish(**{"finish.awg.cpu": "18"}), shown=boxes)
     save_mine(bench, bench.send("finish", base=old, **finish(**{"finish.combs": ""}), shown=boxes))
     held = bench.desk.open(bench.id).build.finish

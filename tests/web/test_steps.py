@@ -8,7 +8,7 @@ from tests.web.conftest import PANEL, Bench
 from tests.web.reading import all_of, beside, by_id, field, forms, fragments, page, words
 
 STEPS = ("supply", "parts", "routes", "finish")
-PANELS = (*STEPS, "cards", "cuts", "buys", "tools", "findings", "estimate", "history", "share", "details")
+PANELS = (*STEPS, "cards", "waiting", "cuts", "buys", "tools", "findings", "estimate", "history", "share", "details")
 
 
 def swapped(answer: Response, wanted: str) -> object:
@@ -126,12 +126,14 @@ def test_a_range_with_one_end_is_asked_for_the_other(bench: Bench) -> None:
     assert "at most" in beside(page(answer.text), f"runs.{bench.run}.high")
 
 
-def test_a_measured_length_takes_the_place_of_the_range(bench: Bench) -> None:
+def test_a_range_stays_beside_the_length_that_was_measured_after_it(bench: Bench) -> None:
     name = f"runs.{bench.run}"
     bench.send("routes", **{f"{name}.length": "", f"{name}.low": "250", f"{name}.high": "420", "unit": "mm"})
     bench.send("routes", **{f"{name}.length": "333", f"{name}.low": "250", f"{name}.high": "420", "unit": "mm"})
-    route = bench.desk.open(bench.id).build.runs[0].route
-    assert (route.length_mm, route.low_mm, route.high_mm) == (333.0, None, None)
+    opened = bench.desk.open(bench.id)
+    route = opened.build.runs[0].route
+    assert (route.length_mm, route.low_mm, route.high_mm) == (333.0, 250.0, 420.0)
+    assert opened.plan.runs[0].state == "measured"
 
 
 def test_a_length_left_as_shown_in_inches_keeps_its_exact_millimetres(bench: Bench) -> None:
@@ -233,7 +235,9 @@ def finish_fields() -> dict[str, str]:
         "finish.colour_mode": "by_net",
         "finish.sleeve": "small",
         "finish.sleeve_pattern": "BK",
-        "finish.shrink": "yes",
+        "finish.sleeve_end": "shrink",
+        "finish.shrink_size": "",
+        "finish.comb_kind": "closed",
     }
 
 

@@ -1,10 +1,17 @@
 """The finish of a build, and what one run does otherwise, from a form."""
 
-from server.domain.model.build import ColourMode, Finish, RunFinish
+from typing import get_args
+
+from server.domain.model.build import ColourMode, Finish, RunFinish, SleeveEnd
+from server.domain.model.catalogue import CombKind
 from server.web.forms import Reader
 from server.web.views.formats import INSULATIONS, USES
 
 COLOUR_MODES: tuple[ColourMode, ...] = ("by_net", "pattern")
+SLEEVE_ENDS: tuple[SleeveEnd, ...] = get_args(SleeveEnd)
+COMB_KINDS: tuple[CombKind, ...] = get_args(CombKind)
+FITTING = "fitting"
+"""Asks a run for the heat-shrink that fits, whatever the build asks for."""
 LONGEST_PATTERN = 40
 
 
@@ -27,8 +34,10 @@ def finish_of(read: Reader) -> Finish:
         pattern=_pattern(read, "finish.pattern"),
         sleeve=read.word("finish.sleeve"),
         sleeve_pattern=_pattern(read, "finish.sleeve_pattern"),
-        shrink=read.ticked("finish.shrink"),
+        sleeve_end=read.one_of("finish.sleeve_end", SLEEVE_ENDS),
+        shrink_size=read.word("finish.shrink_size"),
         combs=read.ticked("finish.combs"),
+        comb_kind=read.one_of("finish.comb_kind", COMB_KINDS),
     )
     read.done()
     return finish
@@ -48,6 +57,9 @@ def run_finish_of(read: Reader, run_id: str) -> RunFinish:
     sleeve = read.word(f"{name}.sleeve")
     insulation = read.one_of(f"{name}.insulation", tuple(INSULATIONS)) if read.word(f"{name}.insulation") else None
     mode = read.one_of(f"{name}.colour_mode", COLOUR_MODES) if read.word(f"{name}.colour_mode") else None
+    end = read.one_of(f"{name}.sleeve_end", SLEEVE_ENDS) if read.word(f"{name}.sleeve_end") else None
+    kind = read.one_of(f"{name}.comb_kind", COMB_KINDS) if read.word(f"{name}.comb_kind") else None
+    size = read.word(f"{name}.shrink_size")
     pattern = _pattern(read, f"{name}.pattern") or None
     finish = RunFinish(
         awg=_gauge(read, f"{name}.awg") if read.word(f"{name}.awg") else None,
@@ -56,8 +68,10 @@ def run_finish_of(read: Reader, run_id: str) -> RunFinish:
         pattern=pattern,
         sleeve=None if not sleeve else "" if sleeve == "bare" else sleeve,
         sleeve_pattern=_pattern(read, f"{name}.sleeve_pattern") or None,
-        shrink=_yes_no(read, f"{name}.shrink"),
+        sleeve_end=end,
+        shrink_size=None if not size else "" if size == FITTING else size,
         combs=_yes_no(read, f"{name}.combs"),
+        comb_kind=kind,
     )
     read.done()
     return finish

@@ -1,13 +1,14 @@
-"""Pins, shared contacts and the way a run is built, from a form."""
+"""Pins, shared contacts, how its plugs hang on a run and the way it is built, from a form."""
 
 from typing import get_args
 
-from server.domain.model.build import Forbidden, Method, Pinned, Remedy, Run
+from server.domain.model.build import Branching, Forbidden, Method, Pinned, Remedy, Run
 from server.web.forms import Reader
 from server.web.views.formats import bare_length
 
 REMEDY_WORDS: tuple[Remedy, ...] = get_args(Remedy)
 METHOD_WORDS: tuple[Method, ...] = get_args(Method)
+BRANCHING_WORDS: tuple[Branching, ...] = get_args(Branching)
 
 
 def pins_of(read: Reader, run_id: str) -> tuple[tuple[Pinned, ...], tuple[Forbidden, ...]]:
@@ -74,6 +75,16 @@ def method_of(read: Reader, run: Run) -> tuple[Method, float | None]:
         own = read.length(name, inches=inches)
     read.done()
     return method, own
+
+
+def branching_of(read: Reader, name: str) -> Branching:
+    """How several part plugs hang on a run; a chain where the form does not say.
+
+    Args:
+        read: The form's reader, which notes a choice that is not among those offered.
+        name: Name of the field.
+    """
+    return read.one_of(name, BRANCHING_WORDS) if read.word(name) else "chain"
 
 
 def _cavity(read: Reader, name: str, text: str) -> tuple[str, str, str] | None:

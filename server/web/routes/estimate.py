@@ -29,4 +29,6 @@ def rates(request: Request, desk: Desk, build_id: str, form: Annotated[Posted, p
 def allowances(request: Request, desk: Desk, build_id: str, form: Annotated[Posted, posted("estimate")]) -> Response:
     """What is added to every wire and bought as reserve."""
     read = form.reader()
-    return saved(request, desk.set_allowances(build_id, read.base(), allowances_of(read)), form)
+    base = read.base()
+    allowances = allowances_of(read, desk.open(build_id, base).build.allowances)
+    return saved(request, desk.set_allowances(build_id, base, allowances), form)

@@ -6,6 +6,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
 from server.web.forms import Reader
+from server.web.reading.runs import branching_of
 from server.web.screen import Desk, Posted, Scene, panel, posted, saved, without_panel
 from server.web.views.formats import KINDS
 from server.web.views.parts import PartsPanel, parts_panel
@@ -68,7 +69,9 @@ def add_run(request: Request, desk: Desk, build_id: str, form: Annotated[Posted,
     source = places(read, "source")
     ends = places(read, "ends")
     first = source[0] if source else None
-    return saved(request, desk.add_run(build_id, read.base(), first, ends, read.word("run_name")), form)
+    branching = branching_of(read, "branching")
+    read.done()
+    return saved(request, desk.add_run(build_id, read.base(), first, ends, read.word("run_name"), branching), form)
 
 
 @router.post("/runs/{run_id}/move")
@@ -85,11 +88,22 @@ def move(
 def split(
     request: Request, desk: Desk, build_id: str, run_id: str, form: Annotated[Posted, posted("parts")]
 ) -> Response:
-    """A chain cut into two runs."""
+    """A chain or a fork cut into two runs."""
     read = form.reader()
     keep = read.whole(f"runs.{run_id}.keep", 1, 40)
     read.done()
     return saved(request, desk.split_chain(build_id, read.base(), run_id, keep), form)
+
+
+@router.post("/runs/{run_id}/branching")
+def branch(
+    request: Request, desk: Desk, build_id: str, run_id: str, form: Annotated[Posted, posted("parts")]
+) -> Response:
+    """A chain made a fork, or a fork a chain."""
+    read = form.reader()
+    branching = branching_of(read, f"runs.{run_id}.branching")
+    read.done()
+    return saved(request, desk.set_branching(build_id, read.base(), run_id, branching), form)
 
 
 @router.post("/runs/{run_id}/optional")

@@ -5,7 +5,7 @@ from typing import Annotated
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
-from server.web.reading.routes import route_entries
+from server.web.reading.routes import routes_read
 from server.web.screen import UNIT_COOKIE, Desk, Posted, Scene, panel, posted, saved, show, wants_inches
 from server.web.views.routes import RoutesPanel, routes_panel
 
@@ -33,8 +33,8 @@ def measure(request: Request, desk: Desk, build_id: str, form: Annotated[Posted,
     """The lengths of every run in the table, or of the one run that is open."""
     read = form.reader()
     base = read.base()
-    entries, spread = route_entries(read, desk.open(build_id, base).build)
-    return saved(request, desk.set_routes(build_id, base, entries), form, spread)
+    found = routes_read(read, desk.open(build_id, base))
+    return saved(request, desk.set_routes(build_id, base, found.entries), form, found.spread, found.replaced)
 
 
 @router.post("/runs/{run_id}/route")

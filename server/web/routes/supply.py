@@ -15,7 +15,9 @@ router = APIRouter()
 @panel("supply")
 def supply(scene: Scene) -> SupplyPanel:
     """The view of the panel."""
-    return supply_panel(scene.opened, scene.base, scene.fields)
+    revisions = scene.desk.revisions(scene.opened.build_id)
+    newest = next((each.words for each in revisions if each.number == scene.opened.revision), ())
+    return supply_panel(scene.opened, scene.base, scene.fields, newest)
 
 
 @router.post("/builds/{build_id}/supply")
@@ -38,4 +40,4 @@ def make_own(desk: Desk, layouts: Layouts, build_id: str, form: Annotated[Posted
         desk.choose_supply(build_id, base, now.build.supply)
     made = layouts.copy(now.build.supply)
     desk.choose_supply(build_id, base, made.layout.id)
-    return RedirectResponse(f"/layouts/{made.layout.id}/metering?saved=1", status_code=303)
+    return RedirectResponse(f"/layouts/{made.layout.id}/metering?build={build_id}&saved=1", status_code=303)

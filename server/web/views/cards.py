@@ -1,15 +1,24 @@
 """Cable cards: everything one cable needs at the bench, one card a page on paper."""
 
-from collections import Counter
 from dataclasses import dataclass
 
 from server.domain.model.build import SUPPLY
 from server.domain.model.plan import RunPlan
+from server.domain.reference import LAP_MM
 from server.drawing.face import plug_face_svg
 from server.drawing.face_words import face_words
 from server.drawing.joints import joint_groups, joint_svg, joint_words
 from server.services.opened import Opened
 from server.web.views import formats
+from server.web.views.bench_facts import (
+    crimp_facts,
+    insulation_facts,
+    longest_wire,
+    piece_facts,
+    run_facts,
+    sum_words,
+)
+from server.web.views.bench_steps import bench_steps
 from server.web.views.pieces import (
     FindingLine,
     WireTable,
@@ -21,7 +30,6 @@ from server.web.views.pieces import (
     source_text,
     wire_table,
 )
-from server.web.views.run import run_facts
 from server.web.views.ways import METHODS
 from server.web.views.wiring import latch_words
 
@@ -122,11 +130,11 @@ def _card(run: RunPlan, opened: Opened) -> Card:
         length=route_text(run),
         waits=run.state != "measured",
         proved=run.proved,
-        method=METHODS[run.method],
-        steps=_steps(run, opened),
+        method=METHODS[run.method] if run.kind != "sleeved" else "sleeved as it is",
+        steps=bench_steps(run, opened),
         latch=latch_words(run),
         joints=tuple(
-            JointLine(joint_svg(run, group[0], opened.catalogue), joint_words(run, group, opened.catalogue))
+            JointLine(joint_svg(run, group[0], opened.catalogue), _joint_words(run, group, opened))
             for group in joint_groups(run)
         ),
         view="plugs seen from the wire side",
@@ -137,14 +145,17 @@ def _card(run: RunPlan, opened: Opened) -> Card:
         # A table whose wires differ in gauge is a column wider, and stands in one piece as long as the page holds it.
         long=len(run.wires) > (16 if table.gauge else 12),
         wires=table,
-        facts=(
-            *((("way to build", METHODS[run.method]),) if run.kind != "sleeved" and run.sources else ()),
-            *_pieces(run, opened),
-            *(fact for fact in run_facts(run, opened) if fact[0] != "crossings" or not run.latch_ways),
-        ),
+        facts=_facts(run, opened),
         notes=run.notes,
         findings=finding_lines(findings, "", opened.plan.runs),
     )
+
+
+def _joint_words(run: RunPlan, group: tuple[int, ...], opened: Opened) -> str:
+    """A joint in words, with how far the wires overlap in it."""
+    words = joint_words(run, group, opened.catalogue)
+    overlap = f"{formats.number(LAP_MM)} mm overlap"
+    return words if run.joints[group[0]].kind == "jumper" or overlap in words else f"{words}; {overlap}"
 
 
 def _faces(run: RunPlan, opened: Opened, *, at_source: bool) -> tuple[Face, ...]:
@@ -185,61 +196,21 @@ def _marks(run: RunPlan, opened: Opened) -> dict[str, None]:
     return dict.fromkeys(mark for marks in found for mark in marks)
 
 
-def _steps(run: RunPlan, opened: Opened) -> tuple[str, ...]:
-    """How a run that uses the supply's own cable is built, step by step; nothing for a new cable."""
-    if run.method == "scratch" or not run.ends or not run.sources:
-        return ()
-    end = opened.catalogue.families[opened.catalogue.housings[run.ends[0].housing].family]
-    own = next((entered.own_cable_mm for entered in opened.build.runs if entered.id == run.id), None)
-    length = f", {formats.length(own)} long," if own is not None else ""
-    last = "Check every wire of the finished cable for continuity and shorts before it meets a part."
-    if run.method == "extension":
-        return (
-            f"Leave the supply's own cable{length} as it is.",
-            "Crimp and insert the contacts of the part plug and of the mating half by the table.",
-            last,
-            "Only then join the mating half to the plug of the own cable.",
-        )
-    soldered = any(joint.kind == "solder_on" for joint in run.joints)
-    tool = f" with the {end.extraction_tool} extraction tool" if end.extraction_tool else ""
-    return (
-        f"Unplug the supply's own cable{length} from the supply and from the part; never open the supply.",
-        f"Label each wire, then free its contact at the part end{tool}, or cut it off behind the housing.",
-        "Solder each wire on where its joint says, under its heat-shrink."
-        if soldered
-        else "Shorten each own wire to the length in the table.",
-        "Crimp new contacts at the part end and insert them by the table.",
-        last,
-    )
-
-
 def _columns(run: RunPlan, opened: Opened) -> int:
     """Columns of all plugs that are drawn beside each other."""
     return sum(opened.catalogue.housings[plug.housing].columns for plug in (*run.sources, *run.ends[:2]))
 
 
-def _pieces(run: RunPlan, opened: Opened) -> tuple[tuple[str, str], ...]:
-    """Housings, contacts and caps with how many of each."""
+def _facts(run: RunPlan, opened: Opened) -> tuple[tuple[str, str], ...]:
+    """Everything the bench needs beside the wires."""
     catalogue = opened.catalogue
-    plugs = (*run.sources, *run.ends)
-    housings = Counter(catalogue.housings[plug.housing].name for plug in plugs)
-    caps = Counter(catalogue.caps[plug.cap].name for plug in plugs if plug.cap)
-    # Doubled wires share one contact, so that contacts are counted by plug and cavity and not by wire.
-    places = {
-        (end.plug, at_end, end.cavity): end.contact
-        for wire in run.wires
-        for end, at_end in (
-            (wire.source, wire.source_at_end),
-            (wire.target, True),
-            *((tap, True) for tap in wire.taps),
-        )
-        if end.contact
-    }
-    contacts = Counter(
-        catalogue.contacts[contact].name if contact in catalogue.contacts else contact for contact in places.values()
-    )
+    own = next((entered.own_cable_mm for entered in opened.build.runs if entered.id == run.id), None)
+    longest = longest_wire(run)
     return (
-        *(("housing", f"{times} × {name}") for name, times in housings.items()),
-        *(("contact", f"{times} × {name}") for name, times in contacts.items()),
-        *(("cap", f"{times} × {name}") for name, times in caps.items()),
+        *((("longest wire", f"{longest.label}: {sum_words(run, longest)}"),) if longest else ()),
+        *((("own cable before it", formats.length(own)),) if run.method == "extension" and own is not None else ()),
+        *piece_facts(run, catalogue),
+        *crimp_facts(run, catalogue),
+        *(fact for fact in run_facts(run, opened) if fact[0] != "crossings" or not run.latch_ways),
+        *insulation_facts(run),
     )

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from server.services.opened import Opened
 from server.web.views import formats
+from server.web.views.allowances import Allowed, allowed
 from server.web.views.fields import Field, Fields
 
 
@@ -39,7 +40,7 @@ class EstimatePanel:
     labour_total: str
     sums: tuple[SumRow, ...]
     rates: tuple[Field, ...]
-    allowances: tuple[Field, ...]
+    allowances: Allowed
 
 
 def estimate_panel(opened: Opened, base: int, fields: Fields) -> EstimatePanel:
@@ -74,7 +75,7 @@ def estimate_panel(opened: Opened, base: int, fields: Fields) -> EstimatePanel:
             SumRow("tax", f"{formats.amount(rates.tax_percent)} %", formats.money(estimate.tax, currency)),
         ),
         rates=_rates(opened, fields),
-        allowances=_allowances(opened, fields),
+        allowances=allowed(opened, fields),
     )
 
 
@@ -87,17 +88,4 @@ def _rates(opened: Opened, fields: Fields) -> tuple[Field, ...]:
         fields.text("rates.overhead", "Overhead", formats.amount(rates.overhead_percent), "", "%"),
         fields.text("rates.margin", "Margin", formats.amount(rates.margin_percent), "", "%"),
         fields.text("rates.tax", "Tax", formats.amount(rates.tax_percent), "", "%"),
-    )
-
-
-def _allowances(opened: Opened, fields: Fields) -> tuple[Field, ...]:
-    """The fields of the allowances."""
-    held = opened.build.allowances
-    percent = formats.number(held.spare_contacts_percent, 2)
-    return (
-        fields.text("allowances.per_wire", "Reserve per wire", formats.bare_length(held.per_wire_mm), "", "mm"),
-        fields.text("allowances.step", "Cutting step", formats.bare_length(held.step_mm), "Rounded up to this.", "mm"),
-        fields.text("allowances.spare_contacts_percent", "Spare contacts", percent, "", "%"),
-        fields.text("allowances.spare_contacts_least", "at least", str(held.spare_contacts_least), "", "each"),
-        fields.text("allowances.spare_combs", "Spare combs", str(held.spare_combs_per_run), "", "a run"),
     )

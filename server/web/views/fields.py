@@ -103,6 +103,11 @@ class Fields:
         """What a field will show: the text typed last, or what stands now."""
         return self._typed.first(name, current) if name in self._typed.values else current
 
+    @property
+    def sent(self) -> Typed:
+        """The form that was typed last."""
+        return self._typed
+
     def troubles(self) -> tuple[Trouble, ...]:
         """Every problem, to stand on top of the panel; asked for once all fields are made."""
         return tuple(

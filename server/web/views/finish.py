@@ -1,11 +1,12 @@
-"""The fourth step: gauge, insulation, colour, sleeve, heat-shrink and combs."""
+"""The fourth step: gauge, insulation, colour, sleeve, how its ends are held, and combs."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from server.domain.model.build import Finish, RunFinish
-from server.domain.model.catalogue import Catalogue, Insulation
+from server.domain.model.build import Finish, RunFinish, SleeveEnd
+from server.domain.model.catalogue import Catalogue, CombKind, Insulation
 from server.domain.model.plan import RunPlan
+from server.domain.reference import INSULATION_NOTES
 from server.drawing.ribbon import ribbon_end_svg
 from server.services.opened import Opened
 from server.web.views import formats
@@ -13,6 +14,29 @@ from server.web.views.fields import Field, Fields
 from server.web.views.pieces import Swatch, run_title, swatch
 
 COLOUR_MODES = (("by_net", "by net, as the design guide recommends"), ("pattern", "a repeating pattern"))
+SLEEVE_ENDS: dict[SleeveEnd, tuple[str, str]] = {
+    "shrink": (
+        "under heat-shrink",
+        "A piece is shrunk over each end and stays: it is seen, and holds best.",
+    ),
+    "melted": (
+        "melted on, no heat-shrink seen",
+        "A piece is warmed over each end, rolled, and taken off while warm: the sleeve stays melted to the wire. "
+        "Uses as many pieces; try it on a scrap first.",
+    ),
+    "loose": (
+        "left loose",
+        "Trimmed with a hot knife and held by nothing: no pieces to buy, but it slides back and the wire shows.",
+    ),
+}
+"""Each way to end a sleeve: its name, and what it means at the bench."""
+_END_LABOUR: dict[SleeveEnd, str] = {"shrink": "shrink", "melted": "melt"}
+"""Operation that each end of a sleeve takes beyond drawing it on."""
+COMB_KINDS: dict[CombKind, str] = {
+    "closed": "closed: wires are threaded through before the second plug",
+    "open": "open: wires are pressed in from the side at the end",
+}
+FITTING_SHRINK = "the size that fits"
 AS_BUILD = ("", "as the build")
 YES_NO = (AS_BUILD, ("yes", "yes"), ("no", "no"))
 
@@ -49,6 +73,27 @@ class RibbonEnd:
 
 
 @dataclass(frozen=True, slots=True)
+class SleeveSize:
+    """One size of sleeve and what it goes over."""
+
+    name: str
+    over: str
+    source: str
+    chosen: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SleeveWay:
+    """One way to end a sleeve, and what it means."""
+
+    value: str
+    id: str
+    name: str
+    meaning: str
+    chosen: bool
+
+
+@dataclass(frozen=True, slots=True)
 class FinishPanel:
     """The finish step."""
 
@@ -57,12 +102,17 @@ class FinishPanel:
     gauges: tuple[Field, ...]
     more_gauges: tuple[Field, ...]
     insulation: Field
+    insulation_note: str
     colour_mode: Field
     pattern: PatternEditor
     sleeve: Field
+    sizes: tuple[SleeveSize, ...]
     sleeve_pattern: PatternEditor
-    shrink: Field
+    sleeve_end: Field
+    sleeve_ways: tuple[SleeveWay, ...]
+    shrink_size: Field
     combs: Field
+    comb_kind: Field
     ends: tuple[RibbonEnd, ...]
     next: str
 
@@ -73,12 +123,15 @@ class RunFinishFields:
 
     awg: Field
     insulation: Field
+    insulation_note: str
     colour_mode: Field
     pattern: PatternEditor
     sleeve: Field
     sleeve_pattern: PatternEditor
-    shrink: Field
+    sleeve_end: Field
+    shrink_size: Field
     combs: Field
+    comb_kind: Field
 
 
 def finish_panel(opened: Opened, base: int, fields: Fields) -> FinishPanel:
@@ -101,20 +154,36 @@ def finish_panel(opened: Opened, base: int, fields: Fields) -> FinishPanel:
         for use, name in formats.USES.items()
     }
     href = f"/builds/{opened.build_id}"
+    end = fields.choice(
+        "finish.sleeve_end",
+        "Ends of the sleeve",
+        finish.sleeve_end,
+        ((way, name) for way, (name, _) in SLEEVE_ENDS.items()),
+    )
     return FinishPanel(
         href=f"{href}/finish",
         base=base,
         gauges=tuple(field for use, field in gauges.items() if use in used),
         more_gauges=tuple(field for use, field in gauges.items() if use not in used),
         insulation=fields.choice("finish.insulation", "Insulation", finish.insulation, formats.INSULATIONS.items()),
+        insulation_note=insulation_words(finish.insulation),
         colour_mode=fields.choice("finish.colour_mode", "Wire colours", finish.colour_mode, COLOUR_MODES),
         pattern=wire_pattern("finish", finish.pattern, catalogue, fields, finish.insulation),
         sleeve=fields.choice(
             "finish.sleeve", "Sleeve", finish.sleeve, [("", "none, bare wires"), *_sleeves(catalogue)]
         ),
+        sizes=_sizes(catalogue, finish.sleeve),
         sleeve_pattern=sleeve_pattern("finish", finish.sleeve_pattern, catalogue, fields),
-        shrink=fields.tick("finish.shrink", "Heat-shrink at both ends", finish.shrink),
+        sleeve_end=end,
+        sleeve_ways=tuple(
+            SleeveWay(way, f"{end.id}-{way}", name, meaning + _minutes(way, catalogue), end.value == way)
+            for way, (name, meaning) in SLEEVE_ENDS.items()
+        ),
+        shrink_size=fields.choice(
+            "finish.shrink_size", "Heat-shrink", finish.shrink_size, [("", FITTING_SHRINK), *_shrinks(catalogue)]
+        ),
         combs=fields.tick("finish.combs", "Combs along each ribbon", finish.combs),
+        comb_kind=fields.choice("finish.comb_kind", "Kind of comb", finish.comb_kind, COMB_KINDS.items()),
         ends=tuple(ribbon_end(run, opened) for run in opened.plan.runs),
         next=f"{href}/cards",
     )
@@ -147,6 +216,7 @@ def run_finish_fields(
     name = f"runs.{run.id}.finish"
     insulation = own.insulation or build.insulation
     sleeve = {None: "", "": "bare"}.get(own.sleeve, own.sleeve or "")
+    shrink = {None: "", "": "fitting"}.get(own.shrink_size, own.shrink_size or "")
     return RunFinishFields(
         awg=fields.choice(
             f"{name}.awg", "Gauge", str(own.awg or ""), [("", "as the build"), *_gauges(catalogue, insulation)]
@@ -154,6 +224,7 @@ def run_finish_fields(
         insulation=fields.choice(
             f"{name}.insulation", "Insulation", own.insulation or "", [AS_BUILD, *formats.INSULATIONS.items()]
         ),
+        insulation_note=insulation_words(insulation),
         colour_mode=fields.choice(
             f"{name}.colour_mode", "Wire colours", own.colour_mode or "", [AS_BUILD, *COLOUR_MODES]
         ),
@@ -162,8 +233,22 @@ def run_finish_fields(
             f"{name}.sleeve", "Sleeve", sleeve, [AS_BUILD, ("bare", "none, bare wires"), *_sleeves(catalogue)]
         ),
         sleeve_pattern=sleeve_pattern(name, own.sleeve_pattern or (), catalogue, fields),
-        shrink=fields.choice(f"{name}.shrink", "Heat-shrink", _yes_no(own.shrink), YES_NO),
+        sleeve_end=fields.choice(
+            f"{name}.sleeve_end",
+            "Ends of the sleeve",
+            own.sleeve_end or "",
+            [AS_BUILD, *((way, words) for way, (words, _) in SLEEVE_ENDS.items())],
+        ),
+        shrink_size=fields.choice(
+            f"{name}.shrink_size",
+            "Heat-shrink",
+            shrink,
+            [AS_BUILD, ("fitting", FITTING_SHRINK), *_shrinks(catalogue)],
+        ),
         combs=fields.choice(f"{name}.combs", "Combs", _yes_no(own.combs), YES_NO),
+        comb_kind=fields.choice(
+            f"{name}.comb_kind", "Kind of comb", own.comb_kind or "", [AS_BUILD, *COMB_KINDS.items()]
+        ),
     )
 
 
@@ -202,9 +287,45 @@ def _gauges(catalogue: Catalogue, insulation: Insulation) -> list[tuple[str, str
     return [(str(awg), f"{awg} AWG") for awg in gauges]
 
 
+def insulation_words(insulation: Insulation) -> str:
+    """What the hardness of an insulation means at the bench, as a sentence."""
+    note = INSULATION_NOTES[insulation]
+    return f"{note[:1].upper()}{note[1:]}."
+
+
+def _minutes(way: SleeveEnd, catalogue: Catalogue) -> str:
+    """Bench time of one end, as a sentence; nothing where none is added."""
+    labour = catalogue.labour.get(_END_LABOUR.get(way, ""))
+    return f" {formats.amount(labour.minutes)} min an end." if labour else ""
+
+
 def _sleeves(catalogue: Catalogue) -> list[tuple[str, str]]:
-    """Sleeves by name."""
-    return [(sleeve.id, sleeve.name) for sleeve in catalogue.sleeves.values()]
+    """Sleeves by name, with what they go over."""
+    return [
+        (sleeve.id, f"{sleeve.name}, over {_over(sleeve.least_mm, sleeve.greatest_mm)} mm")
+        for sleeve in catalogue.sleeves.values()
+    ]
+
+
+def _sizes(catalogue: Catalogue, chosen: str) -> tuple[SleeveSize, ...]:
+    """Every size of sleeve with what it goes over."""
+    return tuple(
+        SleeveSize(sleeve.name, _over(sleeve.least_mm, sleeve.greatest_mm), sleeve.source, sleeve.id == chosen)
+        for sleeve in catalogue.sleeves.values()
+    )
+
+
+def _over(least_mm: float, greatest_mm: float) -> str:
+    """Least to greatest diameter. [mm]"""
+    return f"{formats.number(least_mm)} to {formats.number(greatest_mm)}"
+
+
+def _shrinks(catalogue: Catalogue) -> list[tuple[str, str]]:
+    """Heat-shrinks by name, with both bores."""
+    return [
+        (shrink.id, f"{shrink.name}, {formats.number(shrink.supplied_mm)} to {formats.number(shrink.recovered_mm)} mm")
+        for shrink in catalogue.shrinks.values()
+    ]
 
 
 def _yes_no(value: bool | None) -> str:

@@ -132,19 +132,24 @@ def quantity(value: int, unit: str) -> str:
     return metres(value) if unit == "mm" else str(value)
 
 
-def spread_words(build: Build, numbers: Iterable[int]) -> str:
-    """Sentences that say of each numbered chain that one spacing stands for all its gaps.
+def routes_words(build: Build, spread: Iterable[int], replaced: Iterable[int]) -> str:
+    """Sentences on routes that were saved: one spacing that stands for all gaps, and legs and bends that are gone.
 
     Args:
         build: The build as it was saved.
-        numbers: Numbers of runs; those that are no such chain are passed over.
+        spread: Numbers of chains whose one spacing was taken for every gap; other runs are passed over.
+        replaced: Numbers of runs whose legs and bends gave way to a length; runs that still have some are passed over.
     """
-    wanted = set(numbers)
-    return "".join(
-        f" Run {run.number}: one spacing taken for all {len(run.route.spacing_mm)} gaps."
-        for run in build.runs
-        if run.number in wanted and len(run.route.spacing_mm) > 1 and len(set(run.route.spacing_mm)) == 1
-    )
+    chains, lengths = set(spread), set(replaced)
+    told = []
+    for run in build.runs:
+        spacing = run.route.spacing_mm
+        if run.number in chains and len(spacing) > 1 and len(set(spacing)) == 1:
+            told.append(f" Run {run.number}: one spacing taken for all {len(spacing)} gaps.")
+        if run.number in lengths and not run.route.steps:
+            now = "a length in their place" if run.route.length_mm is not None else "no length yet"
+            told.append(f" Run {run.number}: its legs and bends are gone, {now}.")
+    return "".join(told)
 
 
 def volts(value: float | None) -> str:

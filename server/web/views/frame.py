@@ -11,10 +11,12 @@ from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.fields import Trouble
 from server.web.views.pieces import STATES
+from server.web.views.routes import waiting_words
 
 STEPS = (("supply", "Supply"), ("parts", "Parts"), ("routes", "Routes"), ("finish", "Finish"))
 BENCH = (
     ("cards", "Cable cards"),
+    ("waiting", "Cut now or wait"),
     ("cuts", "Cut list"),
     ("buys", "Buy list"),
     ("tools", "Tools"),
@@ -22,7 +24,8 @@ BENCH = (
     ("estimate", "Estimate"),
 )
 RECORD = (("history", "History"), ("share", "Share"), ("details", "Build details"))
-TITLES = dict(STEPS + BENCH + RECORD)
+TITLES = {**dict(STEPS + BENCH + RECORD), "path": "Legs and bends"}
+"""Title of every panel by its name, those that the rail does not list included."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,6 +171,7 @@ def _lines(opened: Opened) -> dict[str, str]:
         "routes": _routes_line(plan),
         "finish": _finish_line(opened),
         "cards": formats.count(len(plan.runs), "card"),
+        "waiting": waiting_words(opened),
         "cuts": formats.count(cut, "wire") + (f", {waiting} wait" if waiting else ""),
         "buys": formats.count(len(plan.buys), "line"),
         "tools": formats.count(len(plan.tools), "tool"),

@@ -55,6 +55,7 @@ class CutsPanel:
     blocks: tuple[CutBlock, ...]
     waiting: tuple[WaitingRun, ...]
     waiting_count: str
+    waiting_href: str
     total: str
     metered: bool
 
@@ -151,6 +152,7 @@ def cuts_panel(opened: Opened) -> CutsPanel:
         tuple(_block(group, opened) for group in opened.plan.cuts),
         waiting,
         f"{len(waiting)} waiting",
+        f"/builds/{opened.build_id}/waiting",
         f"{formats.count(pieces, 'wire')}, {formats.metres(total)}",
         opened.plan.metered,
     )

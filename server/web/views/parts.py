@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from server.domain.model.build import SUPPLY, Part, Socket
+from server.domain.model.build import SUPPLY, Branching, Part, Socket
 from server.domain.model.plan import PortUse, RunPlan, Unfed
 from server.domain.proposing import Place
 from server.domain.recipes import PartRecipe
@@ -11,6 +11,15 @@ from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.fields import Field, Fields
 from server.web.views.pieces import route_text, run_title, source_text, target_text
+
+BRANCHINGS: dict[Branching, str] = {
+    "chain": "a chain, plug after plug",
+    "fork": "a fork, each by its own wires",
+}
+BRANCHING_HINT = (
+    "In a chain every plug is fed from the plug before it. In a fork every plug has wires of its own from the source, "
+    "and the plugs share the contacts there."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +57,9 @@ class RunLine:
     target: str
     length: str
     place: Field | None
+    hangs: str
+    """``chain`` or ``fork``, how its several plugs hang on it; empty where it has one."""
+    branching: Field | None
     split: Field | None
     optional: Field | None
 
@@ -100,6 +112,7 @@ class PartsPanel:
     ports: tuple[PortGroup, ...]
     own_source: Field
     own_ends: Field
+    own_branching: Field
     own_name: Field
     part_kind: Field
     part_name: Field
@@ -145,7 +158,10 @@ def parts_panel(opened: Opened, base: int, fields: Fields, recipes: tuple[PartRe
         ports=_ports(plan.ports, opened),
         own_source=fields.choice("source", "From", "", [("", "no source yet"), *_free_ports(plan.ports)]),
         own_ends=fields.choices(
-            "ends", "To", (), _unfed_inlets(plan.unfed), hint="Tick one inlet, or several for a chain."
+            "ends", "To", (), _unfed_inlets(plan.unfed), hint="Tick one inlet, or several for a chain or a fork."
+        ),
+        own_branching=fields.choice(
+            "branching", "Several plugs hang on it as", "chain", BRANCHINGS.items(), hint=BRANCHING_HINT
         ),
         own_name=fields.text("run_name", "Name of the run", ""),
         part_kind=fields.choice("kind", "Kind", "other", kinds),
@@ -165,7 +181,8 @@ def run_line(run: RunPlan, opened: Opened, fields: Fields, places: tuple[Place, 
         fields: Makes the fields with what was typed last.
         places: Sockets that would fit the run.
     """
-    chain = len(run.ends) > 1
+    entered = next((held for held in opened.build.runs if held.id == run.id), None)
+    hangs = entered.branching if entered is not None and len(run.ends) > 1 else ""
     keep = [(str(kept), f"after plug {kept} of {len(run.ends)}") for kept in range(1, len(run.ends))]
     return RunLine(
         run.id,
@@ -176,7 +193,11 @@ def run_line(run: RunPlan, opened: Opened, fields: Fields, places: tuple[Place, 
         target_text(run),
         route_text(run),
         _place_field(run, fields, places),
-        fields.choice(f"runs.{run.id}.keep", "Split", keep[-1][0] if keep else "", keep) if chain else None,
+        hangs,
+        fields.choice(f"runs.{run.id}.branching", "Its plugs hang on it as", hangs, BRANCHINGS.items(), BRANCHING_HINT)
+        if hangs and run.kind != "sleeved"
+        else None,
+        fields.choice(f"runs.{run.id}.keep", "Split", keep[-1][0], keep) if hangs else None,
         _optional_field(run, opened, fields),
     )
 

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 from server.domain.model.catalogue import Catalogue
-from server.domain.model.plan import Finding, PlannedWire, Plug, RunPlan, RunState, WireEnd
-from server.domain.reference import BUNDLED_USES
+from server.domain.model.plan import Finding, Joint, PlannedWire, Plug, RunPlan, RunState, WireEnd
+from server.domain.reference import BUNDLED_USES, LAP_MM
 from server.web.views import formats
 
 STATES: dict[RunState, str] = {"measured": "measured", "range": "range", "unmeasured": "not measured"}
@@ -27,6 +27,7 @@ class FindingLine:
     severity: str
     mark: str
     text: str
+    way_out: str
     source: str
     run: str
     href: str
@@ -43,10 +44,13 @@ class WireLine:
     function: str
     gauge: str
     insulation: str
-    colour: Swatch
+    colour: Swatch | None
+    """``None`` for a wire of the supply's own cable, which stays as its maker made it."""
     sleeve: Swatch | None
     cut: str
     doubled: str
+    joined: str
+    """Where it is joined to another wire instead of a contact, in words; empty for most."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +81,7 @@ def finding_lines(findings: tuple[Finding, ...], build_id: str, runs: tuple[RunP
             formats.SEVERITIES[finding.severity],
             formats.MARKS[finding.severity],
             finding.text,
+            finding.way_out,
             finding.source,
             f"run {finding.run}" if finding.run is not None else "",
             f"/builds/{build_id}/runs/{ids[finding.run]}" if finding.run in ids and build_id else "",
@@ -138,8 +143,9 @@ def route_text(run: RunPlan, *, inches: bool = False) -> str:
 
 def cut_text(wire: PlannedWire, *, inches: bool = False) -> str:
     """The length to cut, what the supply's own wire is shortened to, or that it waits for a measured route."""
-    if wire.cut_mm is None and wire.own_mm:
-        return f"own {formats.bare_length(wire.own_mm, inches=inches)}"
+    if wire.own_mm:
+        own = f"own {formats.bare_length(wire.own_mm, inches=inches)}"
+        return own if wire.cut_mm is None else f"{own} + {formats.bare_length(wire.cut_mm, inches=inches)}"
     return "waits" if wire.cut_mm is None else formats.bare_length(wire.cut_mm, inches=inches)
 
 
@@ -148,19 +154,46 @@ def wire_lines(run: RunPlan, catalogue: Catalogue, *, inches: bool = False) -> t
     return tuple(
         WireLine(
             wire.label,
-            _end_text(run, wire.source, at_source=not wire.source_at_end),
+            "" if _splice_of(run, wire) else _end_text(run, wire.source, at_source=not wire.source_at_end),
             " → ".join(_end_text(run, end, at_source=False) for end in (*wire.taps, wire.target)),
             wire.net,
             wire.function if wire.function != wire.net else "",
             f"{wire.awg} AWG",
             formats.INSULATIONS[wire.insulation],
-            swatch(catalogue, wire.colour),
+            None if as_made(run, wire) else swatch(catalogue, wire.colour),
             swatch(catalogue, wire.sleeve_colour) if wire.sleeve_colour else None,
             cut_text(wire, inches=inches),
             _doubled(wire),
+            _joined(run, wire),
         )
         for wire in run.wires
     )
+
+
+def as_made(run: RunPlan, wire: PlannedWire) -> bool:
+    """Whether a wire is wholly the supply's own: colour, gauge and insulation are its maker's, and nothing is bought.
+
+    Args:
+        run: The run.
+        wire: One of its wires.
+    """
+    return run.method == "rework" and not wire.source.crimped and not wire.buy_mm and not _splice_of(run, wire)
+
+
+def _splice_of(run: RunPlan, wire: PlannedWire) -> Joint | None:
+    """The joint that a wire starts at, where it starts at one instead of a contact."""
+    if wire.source.crimped:
+        return None
+    return next((joint for joint in run.joints if joint.kind == "splice" and wire.label in joint.labels), None)
+
+
+def _joined(run: RunPlan, wire: PlannedWire) -> str:
+    """To which wire it is joined, how far from the housing, and with what overlap."""
+    joint = _splice_of(run, wire)
+    if joint is None:
+        return ""
+    others = formats.listed(label for label in joint.labels if label != wire.label)
+    return f"joined to {others} at {formats.number(joint.distance_mm)} mm, {formats.number(LAP_MM)} mm overlap"
 
 
 def wire_table(run: RunPlan, catalogue: Catalogue, *, inches: bool = False) -> WireTable:
@@ -172,7 +205,8 @@ def wire_table(run: RunPlan, catalogue: Catalogue, *, inches: bool = False) -> W
         inches: Whether lengths are shown in inches.
     """
     lines = wire_lines(run, catalogue, inches=inches)
-    kinds = {(line.gauge, line.insulation) for line in lines}
+    bought = [line for line in lines if line.colour is not None]
+    kinds = {(line.gauge, line.insulation) for line in bought}
     alike = all(line.sleeve is None for line in lines) or all(line.sleeve == line.colour for line in lines)
     words = [f"{gauge}, {insulation} insulation" for gauge, insulation in kinds] if len(kinds) == 1 else []
     together = run.use in BUNDLED_USES and len(lines) > 1
@@ -181,7 +215,11 @@ def wire_table(run: RunPlan, catalogue: Catalogue, *, inches: bool = False) -> W
         words.append(f"all in one sleeve, {lines[0].sleeve.code} {lines[0].sleeve.name}")
     elif lines and alike:
         words.append("each sleeved in its own colour" if lines[0].sleeve else "bare, no sleeve")
-    common = f"All wires {'; '.join(words)}." if words else ""
+    own = run.method == "rework" and any(as_made(run, wire) or wire.own_mm for wire in run.wires)
+    which = "New pieces of wire" if own and bought else "All wires"
+    common = f"{which} {'; '.join(words)}." if words else ""
+    if own:
+        common = f"{common} The supply's own wires stay as their maker made them.".strip()
     return WireTable(f"Wires of run {run.number}", common, lines, "in" if inches else "mm", len(kinds) > 1, not alike)
 
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from server.domain.model.build import Forbidden, Run
 from server.domain.model.catalogue import Pin
-from server.domain.model.plan import PinCost, Plug, RunPlan
+from server.domain.model.plan import ForbidCost, PinCost, Plug, RunPlan
 from server.domain.sockets import every_socket, key
 from server.drawing.plugs import cells, stops
 from server.services.opened import Opened
@@ -55,6 +55,8 @@ class Pins:
     """Whether there is something to see: a pin, a forbidden cavity or a message."""
     rest: str
     """Why pins have no effect now; empty when they have."""
+    forbid_costs: tuple[str, ...] = ()
+    """What each forbidden cavity costs beyond the best wiring that may use it."""
 
 
 def pins_view(run: RunPlan, entered: Run, opened: Opened, fields: Fields) -> Pins | None:
@@ -87,6 +89,11 @@ def pins_view(run: RunPlan, entered: Run, opened: Opened, fields: Fields) -> Pin
         len(entered.pins),
         bool(entered.pins or entered.forbidden or wrong),
         "",
+        tuple(
+            f"cavity {cost.cavity} of {sockets[cost.part, cost.socket].label} forbidden: {_cost_words(cost)}"
+            for cost in run.forbid_costs
+            if (cost.part, cost.socket) in sockets
+        ),
     )
 
 
@@ -134,8 +141,8 @@ def _fed_by(run: RunPlan, cavity: str) -> str:
     return ""
 
 
-def _cost_words(cost: PinCost | None) -> str:
-    """What a pin costs beyond the best wiring without it."""
+def _cost_words(cost: PinCost | ForbidCost | None) -> str:
+    """What a pin, or a forbidden cavity, costs beyond the best wiring without it."""
     if cost is None:
         return ""
     if not cost.crossings and not cost.doubles:

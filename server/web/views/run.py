@@ -7,12 +7,12 @@ from server.domain.model.plan import RunPlan
 from server.domain.proposing import Place
 from server.drawing.ribbon import ribbon_svg
 from server.services.opened import Opened
-from server.web.views import formats
+from server.web.views.bench_facts import TermLine, longest_wire, run_facts, sum_words, term_lines
 from server.web.views.fields import Field, Fields
 from server.web.views.finish import RibbonEnd, RunFinishFields, ribbon_end, run_finish_fields
 from server.web.views.parts import RunLine, run_line
-from server.web.views.pieces import STATES, FindingLine, WireTable, finding_lines, route_text, wire_table
-from server.web.views.routes import RouteFields, route_fields
+from server.web.views.pieces import FindingLine, WireTable, finding_lines, route_text, wire_table
+from server.web.views.routes import RouteFields, route_fields, state_words
 from server.web.views.wiring import Wiring, wiring_view
 
 
@@ -30,6 +30,9 @@ class RunPanel:
     state: str
     length: str
     facts: tuple[tuple[str, str], ...]
+    longest: str
+    """Label of the longest wire and how its length adds up; empty while nothing is known of it."""
+    terms: tuple[TermLine, ...]
     notes: tuple[str, ...]
     route: RouteFields
     finish: RunFinishFields
@@ -75,11 +78,13 @@ def run_panel(
         unit="in" if inches else "mm",
         name=fields.text(f"runs.{run.id}.name", "Name", run.name),
         line=run_line(run, opened, fields, places),
-        state=STATES[run.state],
+        state=state_words(run)[0],
         length=route_text(run, inches=inches),
         facts=run_facts(run, opened),
+        longest=f"{wire.label}: {sum_words(run, wire)}" if (wire := longest_wire(run)) else "",
+        terms=term_lines(run),
         notes=run.notes,
-        route=route_fields(run, entered, fields, inches=inches, prefix=""),
+        route=route_fields(run, entered, opened, fields, inches=inches, prefix=""),
         finish=run_finish_fields(run, entered.finish, opened.build.finish, opened.catalogue, fields),
         end=ribbon_end(run, opened),
         ribbon=ribbon_svg(run, opened.catalogue),
@@ -90,32 +95,6 @@ def run_panel(
         before=_step(opened, index - 1),
         after=_step(opened, index + 1),
     )
-
-
-def run_facts(run: RunPlan, opened: Opened) -> tuple[tuple[str, str], ...]:
-    """What a run needs beside its wires, each with its name.
-
-    Args:
-        run: The planned run.
-        opened: The build as it stands.
-    """
-    catalogue = opened.catalogue
-    facts = [("wires", str(len(run.wires))), ("crossings", str(run.crossings)), ("doubles", str(run.doubles))]
-    if run.comb:
-        places = formats.listed(str(place) for place in run.comb_positions_mm)
-        extra = run.comb_count - len(run.comb_positions_mm)
-        counted = f"{run.comb_count} × {catalogue.combs[run.comb].name}" + (f", {extra} spare" if extra > 0 else "")
-        facts.append((counted, f"at {places} mm from the part plug"))
-    if run.shrink:
-        facts.append(("heat-shrink", f"{run.shrink_count} × {catalogue.shrinks[run.shrink].name}"))
-    facts += [
-        (f"sleeve {piece.colour}", f"{piece.count} × {piece.cut_mm} mm {catalogue.sleeves[piece.sleeve].name}")
-        for piece in run.sleeve_pieces
-    ]
-    if run.spare_cavities:
-        spare = formats.listed(f"{run.sources[plug].ref.socket}·{cavity}" for plug, cavity in run.spare_cavities)
-        facts.append(("left empty at the source", spare))
-    return tuple(facts)
 
 
 def _href(opened: Opened, run: RunPlan) -> str:

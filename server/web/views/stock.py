@@ -156,7 +156,7 @@ def stock_tabs(current: StockList, rows: Mapping[str, tuple[StockRow, ...]]) -> 
 def _tab_line(entry: StockList, rows: Mapping[str, tuple[StockRow, ...]]) -> str:
     facts = rows[entry.table] if entry.table else ()
     packs = packs_of(entry, rows["packs"])
-    counted = formats.count(len(packs), "pack") if entry.kind else formats.count(len(facts), "operation")
+    counted = formats.count(len(packs), "pack") if entry.kind else formats.count(len(facts), entry.counted)
     own = sum(value.own is not None for row in (*facts, *packs) for value in row.values)
     own += sum(row.own for row in packs)
     return f"{counted}, {own} of your own" if own else counted

@@ -80,18 +80,21 @@ class SupplyPanel:
     field: Field
     layouts: tuple[LayoutChoice, ...]
     chosen: ChosenLayout | None
+    moved: tuple[str, ...]
+    """What became of the runs when the newest revision took another version of the layout."""
     pins: tuple[PinTable, ...]
     cautions: tuple[str, ...]
     next: str
 
 
-def supply_panel(opened: Opened, base: int, fields: Fields) -> SupplyPanel:
+def supply_panel(opened: Opened, base: int, fields: Fields, words: tuple[str, ...] = ()) -> SupplyPanel:
     """The view of the supply step.
 
     Args:
         opened: The build as it stands.
         base: Revision that the form changes.
         fields: Makes the fields with what was typed last.
+        words: What the newest revision changed, in sentences.
     """
     catalogue, state = opened.catalogue, supply_state(opened)
     layouts = [*catalogue.supplies.values(), *([state.layout] if state and state.gone else [])]
@@ -103,17 +106,25 @@ def supply_panel(opened: Opened, base: int, fields: Fields) -> SupplyPanel:
         base=base,
         field=field,
         layouts=tuple(_layout(layout, field.value, catalogue) for layout in layouts),
-        chosen=_chosen(state, href) if state else None,
+        chosen=_chosen(state, href, opened.build_id) if state else None,
+        moved=_moved(words),
         pins=tuple(_pins(port) for port in state.layout.ports) if state else (),
         cautions=opened.plan.cautions,
         next=f"/builds/{opened.build_id}/parts",
     )
 
 
-def _chosen(state: SupplyState, href: str) -> ChosenLayout:
+def _moved(words: tuple[str, ...]) -> tuple[str, ...]:
+    """What a revision that took another version of the layout did to the runs; one without its port is moved then."""
+    if not any(word.startswith("supply layout taken") for word in words):
+        return ()
+    return tuple(word for word in words if word.startswith(("run ", "added run", "removed run", "and ")))
+
+
+def _chosen(state: SupplyState, href: str, build_id: str) -> ChosenLayout:
     """The layout of the build: its version, what is newer, and how much of what the build uses is metered."""
     layout, used = state.layout, state.used
-    own = f"/layouts/{layout.id}/metering" if layout.own and not state.gone else ""
+    own = f"/layouts/{layout.id}/metering?build={build_id}" if layout.own and not state.gone else ""
     done = bool(used.cavities) and used.metered == used.cavities
     metered = f"{used.metered} of {used.cavities} cavities that this build uses are metered"
     return ChosenLayout(

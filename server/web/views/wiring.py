@@ -8,6 +8,7 @@ from server.drawing.crossing import crossing_svg, crossing_words
 from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.fields import Field, Fields
+from server.web.views.pieces import letter
 from server.web.views.pins import Pins, pins_view
 from server.web.views.ways import Methods, SharedContact, methods_view, shared_contacts
 
@@ -107,8 +108,10 @@ def _unused_words(run: RunPlan) -> str:
             words.append(f"{plug.socket}: {formats.listed(open_ones)} live, left open")
         if empty := [cavity for cavity, net in plug.nets.items() if not net]:
             words.append(f"{plug.socket}: {formats.listed(empty)} not connected")
-    if run.wires and run.ends:
-        used = {end.cavity for wire in run.wires for end in (*wire.taps, wire.target) if end.plug == 0}
-        if empty := [cavity for cavity in run.ends[0].nets if cavity not in used]:
-            words.append(f"part plug: {formats.listed(empty)} without a wire")
+    forked = run.kind == "fork"
+    for index, plug in enumerate(run.ends if forked else run.ends[:1]) if run.wires else ():
+        used = {end.cavity for wire in run.wires for end in (*wire.taps, wire.target) if end.plug == index}
+        if empty := [cavity for cavity in plug.nets if cavity not in used]:
+            name = f"part plug {letter(index)}" if forked else "part plug"
+            words.append(f"{name}: {formats.listed(empty)} without a wire")
     return "; ".join(words)
