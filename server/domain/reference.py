@@ -130,9 +130,6 @@ SLEEVE_BY_USE: Final[Mapping[str, str]] = {"panel": "middle", "usb": "middle", "
 COMBED_USES: Final = frozenset({"main", "cpu", "graphics"})
 """Uses whose ribbons are combed unless a run says otherwise. Source: common practice."""
 
-DATA_CABLE_MM: Final = 6.4
-"""Diameter of the circle with the girth of a flat data cable of about 8 x 2 mm. [mm] Source: from memory."""
-
 BUNDLE_RATIO: Final[Mapping[int, float]] = {
     1: 1.0, 2: 2.0, 3: 2.1548, 4: 2.4143, 5: 2.7014, 6: 3.0, 7: 3.0, 8: 3.3048, 9: 3.6132, 10: 3.8131, 11: 3.9239,
     12: 4.0297, 13: 4.2361, 14: 4.3285, 15: 4.5214, 16: 4.6155, 17: 4.7921, 18: 4.8638, 19: 4.8638, 20: 5.1224,

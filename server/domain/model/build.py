@@ -79,7 +79,7 @@ class Route:
     steps: tuple[RouteStep, ...] = ()
     """Legs and bends from the source plug on."""
     spacing_mm: tuple[float, ...] = ()
-    """Distance from each part plug to the next along a chain, extra reach of the plugs between included. [mm]"""
+    """From each part plug to the next along a chain; a plug's own reach is added to the stretch that leads to it. [mm]"""
 
 
 @dataclass(frozen=True, slots=True)

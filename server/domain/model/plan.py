@@ -421,7 +421,7 @@ class Waiting:
     likely_buy_mm: int
     """Wire it most likely takes: at the likely value, or the middle of the range. [mm]"""
     wait_price: Decimal
-    """Price of wire and sleeve bought beyond that, by the millimetre."""
+    """Price of what is bought beyond that, by the millimetre and the piece."""
 
 
 @dataclass(frozen=True, slots=True)

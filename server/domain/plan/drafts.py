@@ -144,7 +144,7 @@ def _laid(alone: Build, catalogue: Catalogue) -> tuple[Ribbon, tuple[PlannedWire
     resolved = resolve(run, alone, catalogue, every_socket(alone, catalogue))
     if resolved is None:
         return Ribbon(((0.0, 0.0),), (), NO_WIRE_MM), ()
-    made = wires_of(resolved, alone, catalogue, reach(run.route, segments=_segments(resolved)))
+    made = wires_of(resolved, alone, catalogue, reach(run.route, segments=resolved.gaps))
     if not made.wires:
         return _unwired(resolved), ()
     ribboned = [wire for wire in made.wires if not wire.source_at_end]
@@ -152,10 +152,6 @@ def _laid(alone: Build, catalogue: Catalogue) -> tuple[Ribbon, tuple[PlannedWire
     thickest = max((wire.outside_mm for wire in found if wire), default=NO_WIRE_MM)
     places = ribbon_places(resolved, made.wires, made.end_order)
     return Ribbon(places, tuple(wire.label for wire in ribboned), thickest), made.wires
-
-
-def _segments(resolved: ResolvedRun) -> int:
-    return 0 if resolved.kind == "fork" else len(resolved.run.ends) - 1
 
 
 def _unwired(resolved: ResolvedRun) -> Ribbon:

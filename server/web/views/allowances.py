@@ -41,7 +41,7 @@ class FamilyRow:
     depth: Field
     depth_usual: str
     recrimp: Field | None
-    """``None`` where nothing is crimped."""
+    """``None`` where nothing is crimped or pressed."""
     recrimp_usual: str
     source: str
 
@@ -98,7 +98,12 @@ def _general(opened: Opened, fields: Fields) -> tuple[AllowanceRow, ...]:
     """What holds for every wire and every piece of sleeve."""
     held = opened.build.allowances
     rows = (
-        ("recrimp", "Re-crimp reserve, each crimped end", held.recrimp_mm, f"{RULE}: one crimp cut off and made again"),
+        (
+            "recrimp",
+            "Re-crimp reserve, each end you crimp or press",
+            held.recrimp_mm,
+            f"{RULE}: one crimp cut off and made again",
+        ),
         ("slack", "Service slack, each wire", held.slack_mm, "your own choice"),
         ("step", "Cutting step", held.step_mm, f"{RULE}: lengths are rounded up to it; nearly alike are cut alike"),
         ("fray", "Sleeve that frays, each end of a piece", held.fray_mm, f"{RULE}; trimmed off"),
@@ -133,7 +138,7 @@ def _family(family: Family, opened: Opened, fields: Fields) -> FamilyRow:
     held = opened.build.allowances
     name, depth = family.name, held.depth_mm.get(family.id)
     recrimp = held.recrimp_by_family.get(family.id)
-    crimped = family.termination == "crimp"
+    crimped = family.termination != "moulded"
     return FamilyRow(
         name,
         _length(fields, f"allowances.depth.{family.id}", f"Insertion depth, {name}", depth),

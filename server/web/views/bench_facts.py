@@ -52,7 +52,7 @@ def sum_words(run: RunPlan, wire: PlannedWire) -> str:
         text += f" {sign} " if text else "−" if mm < 0 else ""
         text += f"{formats.number(abs(mm))} {name}"
     cut = f"buy {wire.buy_mm} mm" if wire.cut_mm is None else f"cut {wire.cut_mm} mm"
-    own = f", {wire.own_mm} of it own wire" if wire.own_mm else ""
+    own = f", {wire.own_mm} of it the supply's own wire" if wire.own_mm else ""
     longest = ", at the longest" if run.state == "range" else ""
     return f"{text} = {formats.number(_needed(wire))}{longest}{own}, {cut}"
 

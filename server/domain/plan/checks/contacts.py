@@ -138,13 +138,14 @@ def _strip_long(use: CrimpUse, contact: Contact, depth_mm: float) -> Told:
 
 def _caps(planned: PlannedRun, catalogue: Catalogue) -> Iterator[Told]:
     """Displacement plugs for which no cap is listed: nothing presses the wires in."""
-    last = len(planned.resolved.ends) - 1
+    count = len(planned.resolved.ends)
     told: set[tuple[str, bool]] = set()
     for index, (plug, shown) in enumerate(zip(planned.resolved.ends, planned.plan.ends, strict=True)):
-        if plug.family.termination != "displacement" or shown.cap or (plug.family.id, index == last) in told:
+        last = planned.resolved.kind == "fork" or index == count - 1
+        if plug.family.termination != "displacement" or shown.cap or (plug.family.id, last) in told:
             continue
-        told.add((plug.family.id, index == last))
-        position = "end" if index == last else "through"
-        text = f"plug {index + 1} of {last + 1} takes a cap, and no {position} cap of {plug.family.name} is listed."
+        told.add((plug.family.id, last))
+        position = "end" if last else "through"
+        text = f"plug {index + 1} of {count} takes a cap, and no {position} cap of {plug.family.name} is listed."
         way_out = f"List a {position} cap of {plug.family.name}; never take one of another family."
         yield Told("stop", "no_cap", text, plug.family.source, way_out)
