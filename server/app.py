@@ -12,13 +12,14 @@ from starlette.middleware.gzip import GZipMiddleware
 from starlette.types import Scope
 
 from server.config import Settings
+from server.services.bench import BenchDesk
 from server.services.builds import BuildDesk
 from server.services.layouts import LayoutDesk
 from server.services.stock import StockDesk
 from server.store.catalogue_install import install_catalogue
 from server.store.database import open_database
 from server.web.pages import include_pages
-from server.web.routes import layouts, stock
+from server.web.routes import layouts, shelf, stock
 from server.web.routes.api import api_application
 from server.web.security import Security
 
@@ -56,6 +57,7 @@ def create_app(settings: Settings) -> FastAPI:
     # FastAPI's own pages of documentation load scripts from elsewhere, so there are none; /api describes itself.
     app = FastAPI(title="Loomwright", docs_url=None, redoc_url=None, openapi_url=None, lifespan=lifespan)
     app.state.desk = desk
+    app.state.bench = BenchDesk(engine, desk)
     app.state.stock = StockDesk(engine)
     app.state.layouts = LayoutDesk(engine)
     # Before the pages, so that no page's address can stand in front of them.
@@ -63,6 +65,7 @@ def create_app(settings: Settings) -> FastAPI:
     app.mount("/static", _StaticFiles(directory=settings.static), name="static")
     app.add_api_route("/favicon.ico", partial(_favicon, settings), include_in_schema=False)
     app.include_router(stock.router, include_in_schema=False)
+    app.include_router(shelf.router, include_in_schema=False)
     app.include_router(layouts.router, include_in_schema=False)
     include_pages(app)
     # Level 4 costs half the time of the default 9 for a twentieth more bytes; the page comes from this very machine.

@@ -11,6 +11,7 @@ from server.documents.value_checks import (
     check_reference,
 )
 from server.domain.errors import Problem
+from server.domain.finish_limits import CUT_LOSS_MOST_MM, REMNANT_MOST_MM
 from server.domain.model.build import Allowances, PlugRef, Route
 from server.domain.model.route import RouteStep, StepKind
 from server.domain.reference import STEPS_MOST
@@ -102,6 +103,8 @@ def allowance_problems(path: str, given: Allowances) -> Problems:
     """What is added to every wire and bought beyond the count."""
     for field in ("recrimp_mm", "slack_mm", "fray_mm"):
         yield from check_between(f"{path}.{field}", getattr(given, field), 0, GREATEST_ALLOWANCE_MM)
+    yield from check_between(f"{path}.cut_loss_mm", given.cut_loss_mm, 0, CUT_LOSS_MOST_MM)
+    yield from check_between(f"{path}.remnant_least_mm", given.remnant_least_mm, 0, REMNANT_MOST_MM)
     yield from _above(f"{path}.step_mm", given.step_mm, GREATEST_STEP_MM, "")
     for field in ("depth_mm", "strip_mm", "recrimp_by_family"):
         values: Mapping[str, float] = getattr(given, field)

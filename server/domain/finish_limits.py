@@ -12,6 +12,10 @@ ALLOWANCE_MOST_MM = 500.0
 """Of re-crimp reserve, slack and fray. [mm]"""
 DEPTH_MOST_MM = 100.0
 """Of insertion depth and strip length; no housing and no contact is longer. [mm]"""
+CUT_LOSS_MOST_MM = 20.0
+"""At one cut; a wider one is no cut. [mm]"""
+REMNANT_MOST_MM = 2000.0
+"""Least useful remnant; whoever throws away more keeps none. [mm]"""
 PERCENT_MOST = 500.0
 SPARE_MOST: Mapping[SpareOf, int] = {"contacts": 1000, "shrink": 1000, "combs": 50}
 
@@ -75,6 +79,8 @@ def allowance_problems(given: Allowances, catalogue: Catalogue) -> Iterator[Prob
         ("slack", given.slack_mm, 0.0, ALLOWANCE_MOST_MM),
         ("step", given.step_mm, 1.0, 100.0),
         ("fray", given.fray_mm, 0.0, ALLOWANCE_MOST_MM),
+        ("cut_loss", given.cut_loss_mm, 0.0, CUT_LOSS_MOST_MM),
+        ("remnant_least", given.remnant_least_mm, 0.0, REMNANT_MOST_MM),
     ):
         yield from _between(f"{field}.{name}", value, low, high)
     yield from _by_id(f"{field}.depth", given.depth_mm, catalogue.families, "connector family", DEPTH_MOST_MM)

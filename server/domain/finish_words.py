@@ -21,6 +21,8 @@ _SINGLE_MM = {
     "slack_mm": "service slack",
     "step_mm": "cutting step",
     "fray_mm": "sleeve that frays",
+    "cut_loss_mm": "loss at each cut",
+    "remnant_least_mm": "least useful remnant",
 }
 _BY_ID_MM = {
     "depth_mm": "insertion depth",

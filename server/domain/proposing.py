@@ -47,9 +47,32 @@ def propose(build: Build, catalogue: Catalogue) -> Build:
         if not runs[index].sources and _is_wired(runs[index].ends, sockets):
             chosen = _best(runs[index].ends, sockets, _used(runs))
             runs[index] = replace(runs[index], sources=tuple(PlugRef(*k) for k in chosen))
+    return _with_new_runs(build, sockets, runs, _unfed_groups(build, sockets, runs))
+
+
+def propose_for(build: Build, catalogue: Catalogue, parts: frozenset[str]) -> Build:
+    """Add a run for every unfed inlet of some parts, where a free port can feed it; every other run stays as it is.
+
+    Args:
+        build: The build.
+        catalogue: Reference data.
+        parts: Ids of the parts.
+
+    Returns:
+        The build with the proposed runs behind its own; inlets that cannot be fed are left as they are.
+    """
+    sockets = every_socket(build, catalogue)
+    groups = [ends for ends in _unfed_groups(build, sockets, build.runs) if all(end.part in parts for end in ends)]
+    return _with_new_runs(build, sockets, build.runs, groups)
+
+
+def _with_new_runs(
+    build: Build, sockets: Mapping[SocketKey, SocketFacts], runs: Sequence[Run], groups: Iterable[tuple[PlugRef, ...]]
+) -> Build:
+    """The build with these runs, and new ones behind them for the groups of part plugs that something can feed."""
     number = build.next_number
     added: list[Run] = []
-    for ends in _unfed_groups(build, sockets, runs):
+    for ends in groups:
         chosen = _best(ends, sockets, _used([*runs, *added]))
         if chosen or not _is_wired(ends, sockets):
             optional = _optional(ends, chosen, sockets)

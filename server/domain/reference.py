@@ -166,6 +166,17 @@ JOINT_MOHM: Final = 0.5
 TAIL_MM: Final = 80.0
 """Usual length of a plug's own tail where several plugs share one end of a run. [mm] Source: common practice."""
 
+LATE_ROUTE_MM: Final[Mapping[Use, tuple[float, float, float]]] = {
+    "fan": (200.0, 450.0, 800.0),
+    "light": (200.0, 500.0, 900.0),
+}
+"""Least, most likely and greatest route of a fan or light added late, where the build has no other to go by. [mm]
+Source: common practice."""
+
+LATE_MARGIN: Final = 0.25
+"""Share by which such a route may be shorter than the build's shortest of its use, or longer than its longest.
+Source: common practice."""
+
 STEPS_MOST: Final = 2000
 """More legs and bends than any route has; a larger number is taken for a slip."""
 

@@ -13,6 +13,7 @@ from server.documents.build_json import read_build, write_build
 from server.domain import by_hand, edits, limits
 from server.domain.edits import RouteEntry
 from server.domain.errors import NotFoundError
+from server.domain.late import LateRange, add_late, late_ranges
 from server.domain.model.build import (
     Allowances,
     Branching,
@@ -26,13 +27,13 @@ from server.domain.model.build import (
     Remedy,
     RunFinish,
 )
-from server.domain.model.catalogue import Catalogue
+from server.domain.model.catalogue import Catalogue, Use
 from server.domain.plan import plan
 from server.domain.proposing import Place, places_by_run, propose
 from server.domain.recipes import RECIPES, PartRecipe
 from server.services.opened import ExampleInfo, Opened, ShareInfo
 from server.services.records import check, now_utc
-from server.services.shapes import PathRecords
+from server.services.revisions import RevisionRecords
 from server.store.builds import (
     BuildSummary,
     RevisionSummary,
@@ -56,7 +57,7 @@ class _Example:
     path: Path
 
 
-class BuildDesk(PathRecords):
+class BuildDesk(RevisionRecords):
     """Builds, their revisions and their share links, over one database."""
 
     def __init__(self, engine: Engine, examples: Path, clock: Callable[[], str] = now_utc) -> None:
@@ -108,6 +109,10 @@ class BuildDesk(PathRecords):
     def places_by_run(self, opened: Opened) -> dict[str, tuple[Place, ...]]:
         """Sockets that each run could start from: every way that carries the nets it wants."""
         return opened.once("places", lambda: places_by_run(opened.build, opened.catalogue))
+
+    def late_ranges(self, opened: Opened) -> dict[Use, LateRange]:
+        """The range that a fan or a light added late gets as its route, by use."""
+        return opened.once("late ranges", lambda: late_ranges(opened.build, opened.catalogue))
 
     def export_json(self, build_id: str) -> str:
         """The newest revision as a build document."""
@@ -212,6 +217,10 @@ class BuildDesk(PathRecords):
     def add_parts(self, build_id: str, base: int, recipe_id: str, count: int, name: str = "") -> Opened:
         """Add parts by recipe and propose their runs."""
         return self.save(build_id, base, lambda b, c: edits.add_parts(b, c, recipe_id, count, name))
+
+    def add_late(self, build_id: str, base: int, recipe_id: str, count: int) -> Opened:
+        """Add fans or lights with runs from free headers, everything else untouched."""
+        return self.save(build_id, base, lambda b, c: add_late(b, c, recipe_id, count))
 
     def add_custom_part(
         self, build_id: str, base: int, kind: PartKind, name: str, pinouts: tuple[str, ...], chain: str

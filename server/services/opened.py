@@ -4,10 +4,11 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
+from server.domain.model.bench import OnHand
 from server.domain.model.build import Build
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import MethodFigures, Plan
-from server.domain.plan import three_ways
+from server.domain.plan import NOTHING, three_ways
 
 T = TypeVar("T")
 
@@ -23,6 +24,10 @@ class Opened:
     build: Build
     plan: Plan
     catalogue: Catalogue
+    on_hand: OnHand = NOTHING
+    """What the build may use of the shelf, and what was made for it, as the plan was made with."""
+    ledger: int = 0
+    """Number of the ledger's last entry at that moment."""
     _made: dict[str, Any] = field(default_factory=dict, compare=False, repr=False)
 
     def three_ways(self, run_id: str) -> tuple[MethodFigures, ...]:

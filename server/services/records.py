@@ -15,6 +15,7 @@ from server.domain.model.build import Build
 from server.domain.model.catalogue import Catalogue
 from server.domain.plan import plan
 from server.domain.words import changes_in_words
+from server.services.ledger_records import LedgerRecords
 from server.services.opened import Opened
 from server.store.builds import StoredRevision, append_revision, create_build, latest_revision
 from server.store.catalogue_edits import catalogue_stamp
@@ -56,6 +57,8 @@ class BuildRecords:
         self._clock = clock
         self._lock = threading.Lock()
         self._catalogue: tuple[str, Catalogue] | None = None
+        self.ledger = LedgerRecords()
+        """The bench ledger, which every desk over this database shares."""
         self._plans: dict[tuple[str, int, str], Opened] = {}
 
     def create_as(self, build: Build, words: tuple[str, ...]) -> Opened:
@@ -112,12 +115,15 @@ class BuildRecords:
     def opened(self, session: Session, stored: StoredRevision) -> Opened:
         """Plan a stored revision; the last few plans are kept, since a revision never changes."""
         stamp, catalogue = self.catalogue_in(session)
-        where = stored.build_id, stored.number, stamp
+        ledger = self.ledger.state(session)
+        where = stored.build_id, stored.number, f"{stamp} {ledger.number}"
         with self._lock:
             if known := self._plans.get(where):
                 return known
         build = read_build(stored.document)
-        opened = Opened(stored.build_id, stored.number, stored.saved_at, build, plan(build, catalogue), catalogue)
+        held = ledger.on_hand(stored.build_id)
+        made = plan(build, catalogue, held)
+        opened = Opened(stored.build_id, stored.number, stored.saved_at, build, made, catalogue, held, ledger.number)
         with self._lock:
             while len(self._plans) >= PLANS_KEPT:
                 del self._plans[next(iter(self._plans))]

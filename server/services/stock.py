@@ -12,6 +12,7 @@ from server.store.catalogue_overlay import EDITABLE
 from server.store.database import reading, writing
 from server.store.own_packs import add_pack, remove_own_pack
 from server.store.stock_rows import StockRow, StockValue, lost_edits, same_value, stock_rows
+from server.store.suppliers import Items, set_suppliers, suppliers
 
 __all__ = ["StockDesk", "StockRow", "StockValue"]
 
@@ -110,6 +111,23 @@ class StockDesk:
         """
         with writing(self._engine) as session:
             remove_own_pack(session, pack_id)
+
+    def suppliers(self) -> dict[tuple[str, str], str]:
+        """Where the builder buys things, by kind and id of the item; items without a supplier are left out."""
+        with reading(self._engine) as session:
+            return suppliers(session)
+
+    def set_suppliers(self, named: Items) -> None:
+        """Name suppliers, all or none; an empty text takes a name away.
+
+        Args:
+            named: Text by kind and id of the item.
+
+        Raises:
+            InvalidInputError: a text is too long or cannot be shown; the problem's field is ``<kind>.<item>``.
+        """
+        with writing(self._engine) as session:
+            set_suppliers(session, named)
 
 
 def _check_table(table: str) -> None:

@@ -28,6 +28,16 @@ class RevisionRow(SQLModel, table=True):
     """The build's document, UTF-8, compressed with zlib."""
 
 
+class RevisionNameRow(SQLModel, table=True):
+    """What the builder calls a revision; it can be taken away, and the revision stays as it is."""
+
+    __tablename__ = "build_revision_name"
+    build_id: str = Field(primary_key=True, foreign_key="build.id")
+    number: int = Field(primary_key=True)
+    name: str
+    named_at: str
+
+
 class ShareRow(SQLModel, table=True):
     """A link by which a build can be read by someone else."""
 

@@ -9,6 +9,8 @@ from sqlmodel import Session, select
 from server.domain.errors import ConflictError, InvalidInputError, NotFoundError, Problem
 from server.store.build_tables import BuildRow, RevisionRow
 
+NUMBER_MOST = 2**63
+
 
 @dataclass(frozen=True, slots=True)
 class StoredRevision:
@@ -211,7 +213,8 @@ def revision(session: Session, build_id: str, number: int) -> StoredRevision:
         NotFoundError: there is no such build or revision, or the build is deleted.
     """
     _build(session, build_id)
-    row = session.get(RevisionRow, (build_id, number))
+    # A number that SQLite cannot hold is none of a revision.
+    row = session.get(RevisionRow, (build_id, number)) if abs(number) < NUMBER_MOST else None
     if row is None:
         raise NotFoundError(f"build {build_id} has no revision {number}")
     return _stored(row)

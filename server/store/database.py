@@ -10,17 +10,18 @@ from sqlalchemy import Connection, Engine, event, inspect
 from sqlmodel import Session, SQLModel, create_engine
 
 from server.domain.errors import LoomwrightError
-from server.store import build_tables, layout_tables, shape_tables, tables
+from server.store import build_tables, layout_tables, ledger_tables, shape_tables, supplier_tables, tables
 
 SCHEMA = 2
 """Number of the schema that this program writes; kept in SQLite's ``user_version``.
 
 1: builds, own layouts, and the catalogue with one strip length and die for each contact. 2: other catalogue tables.
+A table that only comes anew needs no new number: it is made when the file is opened.
 """
 BUSY_TIMEOUT_MS = 10_000
 _WRITE = "loomwright_write"
 # Every table is declared by importing these modules.
-_DECLARED = (tables, build_tables, layout_tables, shape_tables)
+_DECLARED = (tables, build_tables, layout_tables, ledger_tables, shape_tables, supplier_tables)
 
 _writer = threading.Lock()
 # Left to SQLite's own busy handler, sixteen writers wait up to a second; behind one lock they wait a tenth of that.
@@ -36,7 +37,8 @@ def _prepare_connection(connection: Any, _record: object) -> None:
     cursor = connection.cursor()
     cursor.execute(f"PRAGMA busy_timeout = {BUSY_TIMEOUT_MS}")
     cursor.execute("PRAGMA journal_mode = WAL")
-    cursor.execute("PRAGMA synchronous = NORMAL")
+    # What was acknowledged is on the disk: with NORMAL, write-ahead logging loses the last commits at a power cut.
+    cursor.execute("PRAGMA synchronous = FULL")
     cursor.execute("PRAGMA foreign_keys = ON")
     cursor.close()
 
@@ -68,7 +70,7 @@ def _bring_up(connection: Connection) -> None:
     if 0 < version < SCHEMA:
         _let_go_of_shipped_tables(connection)
     SQLModel.metadata.create_all(connection)
-    for statement in (*build_tables.NEVER_CHANGES, *layout_tables.NEVER_CHANGES):
+    for statement in (*build_tables.NEVER_CHANGES, *layout_tables.NEVER_CHANGES, *ledger_tables.NEVER_CHANGES):
         connection.exec_driver_sql(statement)
     connection.exec_driver_sql(f"PRAGMA user_version = {SCHEMA}")
 

@@ -13,8 +13,10 @@ from markupsafe import Markup
 from starlette.datastructures import UploadFile
 
 from server.domain.errors import NotFoundError
+from server.services.bench import BenchDesk
 from server.services.builds import BuildDesk
 from server.services.opened import Opened
+from server.services.stock import StockDesk
 from server.web import rendering
 from server.web.forms import Reader, Typed
 from server.web.views import formats, frame
@@ -53,6 +55,8 @@ class Scene:
     """What a panel is made from."""
 
     desk: BuildDesk
+    bench: BenchDesk
+    stock: StockDesk
     opened: Opened
     base: int
     """Revision that the panel's forms will change."""
@@ -105,7 +109,21 @@ def desk_of(request: Request) -> BuildDesk:
     return desk
 
 
+def bench_of(request: Request) -> BenchDesk:
+    """The bench and the shelf of this application."""
+    bench: BenchDesk = request.app.state.bench
+    return bench
+
+
+def stock_of(request: Request) -> StockDesk:
+    """The catalogue's desk of this application."""
+    stock: StockDesk = request.app.state.stock
+    return stock
+
+
 Desk = Annotated[BuildDesk, Depends(desk_of)]
+Bench = Annotated[BenchDesk, Depends(bench_of)]
+Stock = Annotated[StockDesk, Depends(stock_of)]
 
 
 def posted(name: str) -> Any:
@@ -193,7 +211,9 @@ def build_page(request: Request, opened: Opened, name: str, outcome: Outcome) ->
     base = outcome.base if outcome.base is not None else opened.revision
     fields = Fields(outcome.typed)
     run_id = _run_id(request, name)
-    scene = Scene(desk, opened, base, fields, wants_inches(request), run_id, outcome.token)
+    scene = Scene(
+        desk, bench_of(request), stock_of(request), opened, base, fields, wants_inches(request), run_id, outcome.token
+    )
     body = _body(scene, name, fresh=outcome.typed is not None or bool(outcome.token) or base != opened.revision)
     title = frame.TITLES.get(name) or _run_title(opened, name, run_id)
     current = "routes" if name in ABOUT_A_RUN else name
@@ -243,7 +263,11 @@ def fields_of(request: Request, opened: Opened, form: Posted) -> dict[str, Field
     """
     fields = Fields()
     inches = form.typed.first("unit") == "in" if "unit" in form.typed.values else wants_inches(request)
-    PANELS[form.panel](Scene(desk_of(request), opened, opened.revision, fields, inches, _run_id(request, form.panel)))
+    run_id = _run_id(request, form.panel)
+    scene = Scene(
+        desk_of(request), bench_of(request), stock_of(request), opened, opened.revision, fields, inches, run_id
+    )
+    PANELS[form.panel](scene)
     return fields.made
 
 

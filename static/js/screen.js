@@ -1,4 +1,5 @@
 /* What the pages do better with a script; everything works without one. */
+import "./slow.js";
 import "./unsaved.js";
 
 const status = () => document.getElementById("status");
@@ -11,6 +12,11 @@ document.addEventListener("htmx:before:request", (event) => {
   const shown = document.querySelector("#work input[name=revision]");
   if (shown && request.body.has("revision") && Number(shown.value) > Number(request.body.get("revision"))) {
     request.body.set("revision", shown.value);
+  }
+  /* Ticks at the bench likewise: quick taps of one thumb follow each other, each on top of the one before. */
+  const ledger = document.querySelector("#ledger input[name=base]");
+  if (ledger && request.body.has("base") && Number(ledger.value) > Number(request.body.get("base"))) {
+    request.body.set("base", ledger.value);
   }
 });
 

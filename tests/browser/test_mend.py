@@ -65,7 +65,7 @@ def test_saving_one_price_keeps_what_was_typed_beside_another(page, example):
 
     build = example("compact")
     page.goto(f"{build}/buys")
-    page.locator("#buys details > summary").click()
+    page.locator("#buys .pack-prices > summary").click()
     prices = page.locator("#buys .prices input[type=text]")
     prices.nth(0).fill("1.50")
     prices.nth(1).fill("2.50")

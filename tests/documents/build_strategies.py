@@ -109,6 +109,8 @@ allowances = st.builds(
     slack_mm=allowed,
     step_mm=st.floats(min_value=0.5, max_value=1000),
     fray_mm=allowed,
+    cut_loss_mm=st.integers(min_value=0, max_value=20),
+    remnant_least_mm=st.integers(min_value=0, max_value=2_000),
     skill=st.sampled_from(get_args(Skill)),
     spares=st.dictionaries(st.sampled_from(get_args(SpareOf)), spares),
 )

@@ -12,6 +12,8 @@ SHOWN = {
     "allowances.slack": "0",
     "allowances.step": "5",
     "allowances.fray": "5",
+    "allowances.cut_loss": "0",
+    "allowances.remnant_least": "100",
     "allowances.skill": "practised",
 }
 

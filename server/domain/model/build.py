@@ -79,7 +79,7 @@ class Route:
     steps: tuple[RouteStep, ...] = ()
     """Legs and bends from the source plug on."""
     spacing_mm: tuple[float, ...] = ()
-    """From each part plug to the next along a chain; a plug's own reach is added to the stretch that leads to it. [mm]"""
+    """From each part plug to the next along a chain; a plug's own reach is added to the stretch before it. [mm]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,6 +197,10 @@ class Allowances:
     """Cut lengths are rounded up to a multiple of this. [mm]"""
     fray_mm: float = 5.0
     """Sleeve that frays and is trimmed off, at each end of a piece. [mm]"""
+    cut_loss_mm: int = 0
+    """Lost at every cut from a roll. [mm]"""
+    remnant_least_mm: int = 100
+    """A shorter leftover is not worth keeping. [mm]"""
     skill: Skill = "practised"
     """Takes the spares from the table of the trade."""
     spares: Mapping[SpareOf, Spare] = field(default_factory=dict)

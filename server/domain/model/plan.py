@@ -336,6 +336,78 @@ class CutGroup:
 
 
 @dataclass(frozen=True, slots=True)
+class RollPiece:
+    """A piece in a roll or remnant."""
+
+    id: str
+    """Of the wire, sleeve or tube that it is cut for."""
+    label: str
+    length_mm: int
+    ready: bool
+    """False while its run is a range: the length is kept free for it."""
+
+
+@dataclass(frozen=True, slots=True)
+class RollLayout:
+    """One roll or remnant with its pieces in cutting order."""
+
+    source: Literal["roll", "lot", "piece"]
+    """To be bought; on the shelf; or a piece that was cut for this build and no longer serves."""
+    lot: int
+    """Number of the lot or piece; 0 for a roll to buy."""
+    pack: str
+    """Id of the pack to buy; empty for the others."""
+    stock_mm: int
+    price: Decimal
+    """0 for what is there."""
+    pieces: tuple[RollPiece, ...]
+    left_mm: int
+
+
+@dataclass(frozen=True, slots=True)
+class RollSheet:
+    """How everything of one material and colour is cut."""
+
+    kind: ItemKind
+    item: str
+    colour: str
+    name: str
+    layouts: tuple[RollLayout, ...]
+    """What is there first, then rolls to buy."""
+    cost: Decimal
+    bound: Decimal
+    """No way to cut costs less."""
+    proved: bool
+
+
+ChangeState = Literal["unchanged", "good", "trim", "too_short", "not_needed", "waits", "new"]
+"""A piece that was cut, held against the plan: as it would be cut today; long enough; longer than needed; shorter; of
+no use to its wire any more; its run is not measured now. ``new``: nothing was cut for it yet."""
+
+
+@dataclass(frozen=True, slots=True)
+class WireChange:
+    """One wire, sleeve or tube of the plan, or one piece that was cut, and what became of it."""
+
+    state: ChangeState
+    id: str
+    label: str
+    run: int
+    name: str
+    """The material in words."""
+    piece: int
+    """Number of the piece; 0 when nothing was cut."""
+    length_mm: int
+    """Of the piece. [mm]"""
+    cut_mm: int
+    """What the plan wants now; 0 for a piece that nothing wants. [mm]"""
+    off_mm: int
+    """How much too long or too short. [mm]"""
+    serves: tuple[str, ...] = ()
+    """Labels of wires that the roll plan cuts from it."""
+
+
+@dataclass(frozen=True, slots=True)
 class BuyLine:
     """One item of the buy list in whole packs."""
 
@@ -353,6 +425,15 @@ class BuyLine:
     """Quantity that the packs hold together."""
     price: Decimal | None
     """``None`` when no pack is known."""
+    used: int = 0
+    """What is in the cables already; part of ``needed``."""
+    on_shelf: int = 0
+    """What the shelf covers; part of ``needed``."""
+
+    @property
+    def to_buy(self) -> int:
+        """What is neither used nor on the shelf."""
+        return max(0, self.needed - self.used - self.on_shelf)
 
 
 @dataclass(frozen=True, slots=True)
@@ -457,5 +538,10 @@ class Plan:
     ports: tuple[PortUse, ...]
     unfed: tuple[Unfed, ...]
     waiting: tuple[Waiting, ...]
+    rolls: tuple[RollSheet, ...]
+    changes: tuple[WireChange, ...]
+    """Empty while nothing has been cut."""
+    spent: Decimal
+    """Price of what was bought for this build."""
     summary: Summary
     cautions: tuple[str, ...]

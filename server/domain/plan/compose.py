@@ -4,11 +4,13 @@ from collections import Counter
 from dataclasses import replace
 
 from server.domain.estimate import estimate, labour_lines
+from server.domain.model.bench import OnHand
 from server.domain.model.build import Build, PlugRef
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import Finding, Plan, PortUse, Summary, Unfed
+from server.domain.plan.buying import buying_of
 from server.domain.plan.checks import findings_of, in_order
-from server.domain.plan.lists import buy_list, cut_list, operations
+from server.domain.plan.lists import cut_list, operations
 from server.domain.plan.resolve import resolve
 from server.domain.plan.runs import PlannedRun, run_plan
 from server.domain.plan.tools import tools_needed
@@ -18,15 +20,18 @@ from server.domain.proposing import unfed_inlets, why_unfed
 from server.domain.reference import CAUTIONS, CURRENCY_DIGITS
 from server.domain.sockets import every_socket, key, layout_of
 
+NOTHING = OnHand()
 
-def plan(build: Build, catalogue: Catalogue) -> Plan:
+
+def plan(build: Build, catalogue: Catalogue, on_hand: OnHand = NOTHING) -> Plan:
     """Everything that follows from a build.
 
-    The same build and catalogue give the same plan in any process.
+    The same build, catalogue and bench give the same plan in any process.
 
     Args:
         build: What the builder decided.
         catalogue: Reference data.
+        on_hand: What the build may use of the shelf, and what was made for it.
 
     Returns:
         The plan. A run that cannot be wired stands in it without wires, and a finding says why.
@@ -39,10 +44,11 @@ def plan(build: Build, catalogue: Catalogue) -> Plan:
         Unfed(f.part, f.socket, f.place, f.label, why_unfed(PlugRef(f.part, f.socket), build, catalogue))
         for f in unfed_inlets(build, catalogue)
     )
-    buys = buy_list(runs, build, catalogue)
+    bought = buying_of(runs, build, catalogue, on_hand)
+    buys = bought.lines
     lines = labour_lines(operations(runs, catalogue), catalogue.labour)
     priced = estimate(
-        [line.price for line in buys if line.price is not None],
+        [on_hand.spent, *(line.price for line in buys if line.price is not None)],
         lines,
         build.rates,
         CURRENCY_DIGITS.get(build.rates.currency, 2),
@@ -62,6 +68,9 @@ def plan(build: Build, catalogue: Catalogue) -> Plan:
         ports=_ports(build, catalogue),
         unfed=unfed,
         waiting=tuple(late for entry in runs if (late := waiting_of(entry, build, catalogue)) is not None),
+        rolls=bought.sheets,
+        changes=bought.changes,
+        spent=on_hand.spent,
         summary=Summary(
             runs=len(runs),
             wires=sum(len(entry.plan.wires) for entry in runs),

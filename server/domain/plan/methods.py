@@ -7,7 +7,8 @@ from server.domain.materials.contacts import wire_of
 from server.domain.model.build import Build, Method
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import MethodFigures
-from server.domain.plan.lists import contacts_filled, operations, price_of, used_by
+from server.domain.plan.buying import price_of
+from server.domain.plan.lists import contacts_filled, operations, used_by
 from server.domain.plan.resolve import resolve
 from server.domain.plan.runs import PlannedRun, run_plan
 from server.domain.plan.wire_lengths import fitted_mm

@@ -6,7 +6,8 @@ from decimal import Decimal
 from server.domain.model.build import Build, Route
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import Waiting
-from server.domain.plan.lists import price_of, used_by
+from server.domain.plan.buying import price_of
+from server.domain.plan.lists import used_by
 from server.domain.plan.runs import PlannedRun, run_plan
 
 

@@ -1,5 +1,6 @@
 """Rates and allowances, from a form."""
 
+import math
 from collections.abc import Mapping
 from decimal import Decimal
 from typing import get_args
@@ -52,6 +53,8 @@ def allowances_of(read: Reader, held: Allowances) -> Allowances:
         slack_mm=_needed(read, "allowances.slack", zero=True),
         step_mm=_needed(read, "allowances.step"),
         fray_mm=_needed(read, "allowances.fray", zero=True),
+        cut_loss_mm=math.ceil(_whole(read, "allowances.cut_loss", held.cut_loss_mm)),
+        remnant_least_mm=round(_whole(read, "allowances.remnant_least", held.remnant_least_mm)),
         skill=skill,
         spares={what: own for what in SPARES[skill] if (own := _spare(read, what, SPARES[skill][what])) is not None},
     )
@@ -77,6 +80,11 @@ def _spare(read: Reader, what: SpareOf, usual: Spare) -> Spare | None:
         least = read.whole(f"{name}.least", 0, SPARE_LEAST_MOST)
     spare = Spare(percent, least)
     return None if spare == usual else spare
+
+
+def _whole(read: Reader, name: str, held: int) -> float:
+    """A length that is kept in whole millimetres; a form that does not show it leaves it as it is. [mm]"""
+    return _needed(read, name, zero=True) if name in read.typed.values else held
 
 
 def _needed(read: Reader, name: str, *, zero: bool = False) -> float:

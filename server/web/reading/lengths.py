@@ -33,22 +33,23 @@ _MEASURE = re.compile(
 )
 _BETWEEN = re.compile(r" ?[,;]? ?")
 NO_LENGTH = "Write a length such as 612 mm or 24 in."
-TOO_LONG = f"Longer than {LENGTH_MOST_MM / 1000:g} m: check the number and its unit."
+TOO_LONG = "Longer than {:g} m: check the number and its unit."
 
 
-def length_mm(text: str, *, inches: bool = False) -> float | str:
+def length_mm(text: str, *, inches: bool = False, most_mm: float = LENGTH_MOST_MM) -> float | str:
     """A length in millimetres, or the words that say why the text is none.
 
     Args:
         text: Such as ``612``, ``61,2 cm``, ``24 in``, ``24½"``, ``2' 3"``.
         inches: Whether a bare number means inches.
+        most_mm: A longer one is taken for a slip; by default the longest route. [mm]
 
     Returns:
         The length [mm], 0 included, or a message.
     """
     cleaned = _cleaned(text)
     match = _MEASURE.fullmatch(cleaned)
-    return _measured(match, inches=inches) if match else _no_length(cleaned)
+    return _measured(match, inches=inches, most_mm=most_mm) if match else _no_length(cleaned)
 
 
 def lengths_mm(text: str, *, inches: bool = False) -> tuple[float, ...] | str:
@@ -99,21 +100,21 @@ def _no_length(text: str) -> str:
     return "A length cannot be negative." if text.startswith(("-", "−", "–")) else NO_LENGTH
 
 
-def _measured(match: re.Match[str], *, inches: bool) -> float | str:
+def _measured(match: re.Match[str], *, inches: bool, most_mm: float = LENGTH_MOST_MM) -> float | str:
     """The length of one measure, feet with inches behind them included. [mm]"""
     if match["feet"]:
         feet, more = _number(match["feet"], "ft"), _number(match["inches"], "in")
         if isinstance(feet, str) or isinstance(more, str):
             return feet if isinstance(feet, str) else more
-        return _in_range(12 * feet + more, "in") if more < 12 else "Write less than 12 in behind feet."
+        return _in_range(12 * feet + more, "in", most_mm) if more < 12 else "Write less than 12 in behind feet."
     unit = _UNIT_WORDS[match["unit"]] if match["unit"] else "in" if inches else "mm"
     value = _number(match["value"], unit)
-    return value if isinstance(value, str) else _in_range(value, unit)
+    return value if isinstance(value, str) else _in_range(value, unit, most_mm)
 
 
-def _in_range(value: float, unit: str) -> float | str:
+def _in_range(value: float, unit: str, most_mm: float) -> float | str:
     length = value * _MM_PER_UNIT[unit]
-    return TOO_LONG if length > LENGTH_MOST_MM else round(length, 4)
+    return TOO_LONG.format(most_mm / 1000) if length > most_mm else round(length, 4)
 
 
 def _number(text: str, unit: str) -> float | str:

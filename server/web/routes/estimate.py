@@ -12,10 +12,10 @@ from server.web.views.estimate import EstimatePanel, estimate_panel
 router = APIRouter(prefix="/builds/{build_id}")
 
 
-@panel("estimate", lasting=True)
+@panel("estimate")
 def estimate(scene: Scene) -> EstimatePanel:
-    """The view of the panel."""
-    return estimate_panel(scene.opened, scene.base, scene.fields)
+    """The view of the panel; a revision can be given a name without another one being saved."""
+    return estimate_panel(scene.opened, scene.base, scene.fields, scene.desk.since_named(scene.opened))
 
 
 @router.post("/rates")

@@ -9,7 +9,7 @@ from server.web.forms import Reader
 from server.web.reading.runs import branching_of
 from server.web.screen import Desk, Posted, Scene, panel, posted, saved, without_panel
 from server.web.views.formats import KINDS
-from server.web.views.parts import PartsPanel, parts_panel
+from server.web.views.parts import LATE_KINDS, PartsPanel, parts_panel
 
 router = APIRouter(prefix="/builds/{build_id}")
 
@@ -17,7 +17,9 @@ router = APIRouter(prefix="/builds/{build_id}")
 @panel("parts", lasting=True)
 def parts(scene: Scene) -> PartsPanel:
     """The view of the panel."""
-    return parts_panel(scene.opened, scene.base, scene.fields, scene.desk.recipes())
+    return parts_panel(
+        scene.opened, scene.base, scene.fields, scene.desk.recipes(), scene.desk.late_ranges(scene.opened)
+    )
 
 
 @router.post("/parts")
@@ -27,6 +29,16 @@ def add(request: Request, desk: Desk, build_id: str, form: Annotated[Posted, pos
     count = read.whole("count", 1, 40)
     read.done()
     return saved(request, desk.add_parts(build_id, read.base(), read.word("recipe"), count, read.word("name")), form)
+
+
+@router.post("/parts/late")
+def add_late(request: Request, desk: Desk, build_id: str, form: Annotated[Posted, posted("parts")]) -> Response:
+    """Fans or lights that come last; what the build has stays as it is."""
+    read = form.reader()
+    kind = read.one_of("late", tuple(LATE_KINDS))
+    count = read.whole(f"late.{kind}.count", 1, 40)
+    read.done()
+    return saved(request, desk.add_late(build_id, read.base(), read.word(f"late.{kind}.recipe"), count), form)
 
 
 @router.post("/parts/own")

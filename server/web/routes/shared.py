@@ -13,6 +13,7 @@ router = APIRouter()
 @router.get("/share/{token}")
 def shared(desk: Desk, token: str) -> Response:
     """The client's page, which search engines are asked to leave alone."""
-    response = rendering.page("pages/shared.html", view=shared_page(desk.open_shared(token)))
+    opened = desk.open_shared(token)
+    response = rendering.page("pages/shared.html", view=shared_page(opened, desk.since_named(opened)))
     response.headers["X-Robots-Tag"] = "noindex, nofollow"
     return response

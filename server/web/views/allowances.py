@@ -21,6 +21,7 @@ SPARE_NAMES: dict[SpareOf, str] = {
 }
 OWN = "set for this build"
 RULE = "common practice"
+WHOLE = "kept in whole mm"
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +108,8 @@ def _general(opened: Opened, fields: Fields) -> tuple[AllowanceRow, ...]:
         ("slack", "Service slack, each wire", held.slack_mm, "your own choice"),
         ("step", "Cutting step", held.step_mm, f"{RULE}: lengths are rounded up to it; nearly alike are cut alike"),
         ("fray", "Sleeve that frays, each end of a piece", held.fray_mm, f"{RULE}; trimmed off"),
+        ("cut_loss", "Lost at each cut from a roll", held.cut_loss_mm, f"your own tool; {WHOLE}, rounded up"),
+        ("remnant_least", "Shortest remnant worth keeping", held.remnant_least_mm, f"your own choice; {WHOLE}"),
     )
     return tuple(
         AllowanceRow(name, fields.text(f"allowances.{key}", name, formats.number(value, 3), "", "mm"), "", source)

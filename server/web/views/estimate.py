@@ -1,10 +1,13 @@
 """The estimate: how the price adds up, and the rates and allowances behind it."""
 
 from dataclasses import dataclass
+from decimal import Decimal
 
 from server.services.opened import Opened
+from server.services.revisions import Since
 from server.web.views import formats
 from server.web.views.allowances import Allowed, allowed
+from server.web.views.differences import since_words
 from server.web.views.fields import Field, Fields
 
 
@@ -36,20 +39,26 @@ class EstimatePanel:
     allowances_href: str
     total: str
     complete: bool
+    since: str
+    """What the build costs beyond its newest named revision, in words; empty where none is named."""
     labour: tuple[LabourRow, ...]
     labour_total: str
     sums: tuple[SumRow, ...]
+    materials: tuple[SumRow, ...]
+    """What of the materials is paid and what is still to pay."""
+    materials_total: str
     rates: tuple[Field, ...]
     allowances: Allowed
 
 
-def estimate_panel(opened: Opened, base: int, fields: Fields) -> EstimatePanel:
+def estimate_panel(opened: Opened, base: int, fields: Fields, since: Since | None) -> EstimatePanel:
     """The view of the estimate.
 
     Args:
         opened: The build as it stands.
         base: Revision that the forms change.
         fields: Makes the fields with what was typed last.
+        since: What the build costs beyond its newest named revision.
     """
     estimate, rates = opened.plan.estimate, opened.build.rates
     currency = estimate.currency
@@ -60,13 +69,14 @@ def estimate_panel(opened: Opened, base: int, fields: Fields) -> EstimatePanel:
         allowances_href=f"/builds/{opened.build_id}/allowances",
         total=formats.money(estimate.total, currency),
         complete=estimate.complete,
+        since=since_words(since),
         labour=tuple(
             LabourRow(line.name, str(line.count), formats.amount(line.minutes_each), formats.hours(line.minutes))
             for line in estimate.labour
         ),
         labour_total=formats.hours(estimate.minutes),
         sums=(
-            SumRow("materials", "whole packs of the buy list", formats.money(estimate.materials, currency)),
+            SumRow("materials", "whole packs, bought and to buy", formats.money(estimate.materials, currency)),
             SumRow("labour", hourly, formats.money(estimate.labour_price, currency)),
             SumRow(
                 "overhead", f"{formats.amount(rates.overhead_percent)} %", formats.money(estimate.overhead, currency)
@@ -74,8 +84,20 @@ def estimate_panel(opened: Opened, base: int, fields: Fields) -> EstimatePanel:
             SumRow("margin", f"{formats.amount(rates.margin_percent)} %", formats.money(estimate.margin, currency)),
             SumRow("tax", f"{formats.amount(rates.tax_percent)} %", formats.money(estimate.tax, currency)),
         ),
+        materials=_materials(opened),
+        materials_total=formats.money(estimate.materials, currency),
         rates=_rates(opened, fields),
         allowances=allowed(opened, fields),
+    )
+
+
+def _materials(opened: Opened) -> tuple[SumRow, ...]:
+    """Materials by what was bought for the build and what its buy list still holds."""
+    plan, currency = opened.plan, opened.plan.estimate.currency
+    committed = sum((line.price for line in plan.buys if line.price is not None), Decimal(0))
+    return (
+        SumRow("spent", "bought for this build", formats.money(plan.spent, currency)),
+        SumRow("committed", "still to buy", formats.money(committed, currency)),
     )
 
 

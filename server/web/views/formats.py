@@ -155,3 +155,20 @@ def routes_words(build: Build, spread: Iterable[int], replaced: Iterable[int]) -
 def volts(value: float | None) -> str:
     """A voltage as a person would type it, without its unit; empty when there is none."""
     return "" if value is None else number(value, 4)
+
+
+def spans(labels: Iterable[str]) -> str:
+    """Labels in order, those that count on told by first and last: ``1-hs1 to 1-hs9, 2-hs1``."""
+    held: list[tuple[str, str]] = []
+    for label in labels:
+        if held and follows(held[-1][1], label):
+            held[-1] = held[-1][0], label
+        else:
+            held.append((label, label))
+    return ", ".join(first if first == last else f"{first} to {last}" for first, last in held)
+
+
+def follows(label: str, other: str) -> bool:
+    """Whether the second label is the first one counted on by one."""
+    front, number = label.rstrip("0123456789"), label[len(label.rstrip("0123456789")) :]
+    return bool(number) and other in (f"{front}{int(number) + 1}", f"{front}{int(number) + 1:0{len(number)}}")

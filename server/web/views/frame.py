@@ -11,6 +11,8 @@ from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.fields import Trouble
 from server.web.views.pieces import STATES
+from server.web.views.progress import changes_line, shelf_line, work_line
+from server.web.views.rolls import rolls_line
 from server.web.views.routes import waiting_words
 
 STEPS = (("supply", "Supply"), ("parts", "Parts"), ("routes", "Routes"), ("finish", "Finish"))
@@ -18,13 +20,20 @@ BENCH = (
     ("cards", "Cable cards"),
     ("waiting", "Cut now or wait"),
     ("cuts", "Cut list"),
+    ("rolls", "Roll plan"),
     ("buys", "Buy list"),
+    ("shelf", "Shelf"),
     ("tools", "Tools"),
+    ("ledger", "Bench"),
+    ("changes", "What changed at the bench"),
     ("findings", "Findings"),
     ("estimate", "Estimate"),
 )
 RECORD = (("history", "History"), ("share", "Share"), ("details", "Build details"))
-TITLES = {**dict(STEPS + BENCH + RECORD), "path": "Legs and bends"}
+PAGES = {"shelf": "/shelf"}
+"""What the rail lists that is a page of its own, with its address."""
+_PANELS = tuple(entry for entry in STEPS + BENCH + RECORD if entry[0] not in PAGES)
+TITLES = {**dict(_PANELS), "path": "Legs and bends"}
 """Title of every panel by its name, those that the rail does not list included."""
 
 
@@ -54,6 +63,8 @@ class RailItem:
     line: str
     current: bool
     step: str
+    whole: bool = False
+    """Whether it is a page of its own and not a panel of this one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,11 +151,12 @@ def rail(opened: Opened, current: str, links: int) -> tuple[RailGroup, ...]:
         items = tuple(
             RailItem(
                 f"rail-{panel}",
-                f"/builds/{opened.build_id}/{panel}",
+                PAGES.get(panel, f"/builds/{opened.build_id}/{panel}"),
                 title,
                 lines[panel],
                 panel == current,
                 str(place) if numbered else "",
+                panel in PAGES,
             )
             for place, (panel, title) in enumerate(entries, start=1)
         )
@@ -173,7 +185,11 @@ def _lines(opened: Opened) -> dict[str, str]:
         "cards": formats.count(len(plan.runs), "card"),
         "waiting": waiting_words(opened),
         "cuts": formats.count(cut, "wire") + (f", {waiting} wait" if waiting else ""),
+        "rolls": rolls_line(opened),
         "buys": formats.count(len(plan.buys), "line"),
+        "shelf": shelf_line(opened),
+        "ledger": work_line(opened),
+        "changes": changes_line(plan),
         "tools": formats.count(len(plan.tools), "tool"),
         "findings": formats.listed(
             formats.count(number, word)

@@ -1,13 +1,10 @@
-"""What is taken to the bench as lists: cuts, things to buy, tools and findings."""
+"""What is taken to the bench as lists: cuts, tools and findings."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
-from decimal import Decimal
 
-from server.domain.model.plan import BuyLine, CutGroup, Severity
+from server.domain.model.plan import CutGroup, Severity
 from server.services.opened import Opened
 from server.web.views import formats
-from server.web.views.fields import Field, Fields
 from server.web.views.pieces import FindingLine, Swatch, finding_lines, route_text, run_title, swatch
 
 _GRAVITY: dict[Severity, str] = {
@@ -58,51 +55,8 @@ class CutsPanel:
     waiting_href: str
     total: str
     metered: bool
-
-
-@dataclass(frozen=True, slots=True)
-class BuyRow:
-    """One item in whole packs."""
-
-    name: str
-    colour: Swatch | None
-    needed: str
-    spare: str
-    packs: str
-    packed: str
-    price: str
-
-
-@dataclass(frozen=True, slots=True)
-class BuyGroup:
-    """Items of one kind."""
-
-    name: str
-    rows: tuple[BuyRow, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class PackPrice:
-    """The price of one pack, which the builder may set."""
-
-    name: str
-    pack: str
-    href: str
-    price: Field
-    usual: str
-    own: bool
-
-
-@dataclass(frozen=True, slots=True)
-class BuysPanel:
-    """The buy list."""
-
-    base: int
-    groups: tuple[BuyGroup, ...]
-    total: str
-    missing: str
-    currency: str
-    prices: tuple[PackPrice, ...]
+    exports: str
+    """Address of the list as a file, without its ending."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,31 +109,7 @@ def cuts_panel(opened: Opened) -> CutsPanel:
         f"/builds/{opened.build_id}/waiting",
         f"{formats.count(pieces, 'wire')}, {formats.metres(total)}",
         opened.plan.metered,
-    )
-
-
-def buys_panel(opened: Opened, base: int, fields: Fields) -> BuysPanel:
-    """The view of the buy list.
-
-    Args:
-        opened: The build as it stands.
-        base: Revision that the price forms change.
-        fields: Makes the fields with what was typed last.
-    """
-    currency = opened.build.rates.currency
-    kinds: dict[str, list[BuyLine]] = {}
-    for line in opened.plan.buys:
-        kinds.setdefault(formats.ITEMS[line.kind], []).append(line)
-    missing = [line.name for line in opened.plan.buys if line.price is None]
-    return BuysPanel(
-        base=base,
-        groups=tuple(
-            BuyGroup(kind, tuple(_buy(line, opened, currency) for line in lines)) for kind, lines in kinds.items()
-        ),
-        total=formats.money(opened.plan.estimate.materials, currency),
-        missing=formats.listed(missing),
-        currency=currency,
-        prices=_prices(opened, fields, currency),
+        f"/builds/{opened.build_id}/export/cuts",
     )
 
 
@@ -218,55 +148,3 @@ def _block(group: CutGroup, opened: Opened) -> CutBlock:
         formats.metres(group.total_mm),
         formats.count(group.count, "wire"),
     )
-
-
-def _buy(line: BuyLine, opened: Opened, currency: str) -> BuyRow:
-    """One item of the buy list."""
-    packs = {pack.id: pack for pack in opened.catalogue.packs}
-    words = [
-        f"{times} × {formats.quantity(packs[pack].quantity, packs[pack].unit)}"
-        if pack in packs
-        else f"{times} × {pack}"
-        for pack, times in line.packs
-    ]
-    return BuyRow(
-        line.name,
-        swatch(opened.catalogue, line.colour) if line.colour else None,
-        formats.quantity(line.needed, line.unit),
-        formats.quantity(line.spare, line.unit) if line.spare else "none",
-        " + ".join(words) or "no pack known",
-        formats.quantity(line.packed, line.unit),
-        formats.money(line.price, currency) if line.price is not None else "no price",
-    )
-
-
-def _prices(opened: Opened, fields: Fields, currency: str) -> tuple[PackPrice, ...]:
-    """The packs that this buy list could use, each with its price."""
-    wanted = {(line.kind, line.item): line.name for line in opened.plan.buys}
-    overrides = opened.build.prices
-    made = []
-    for pack in opened.catalogue.packs:
-        if (pack.kind, pack.item) not in wanted:
-            continue
-        current = _override(overrides.get(pack.id))
-        made.append(
-            PackPrice(
-                wanted[pack.kind, pack.item],
-                formats.quantity(pack.quantity, pack.unit) if pack.unit == "mm" else f"{pack.quantity} pieces",
-                f"/builds/{opened.build_id}/prices/{pack.id}",
-                fields.text(f"prices.{pack.id}", f"Own price, {currency}", current),
-                formats.money(pack.price, currency),
-                bool(current),
-            )
-        )
-    return tuple(_unique(made))
-
-
-def _unique(prices: Iterable[PackPrice]) -> Iterable[PackPrice]:
-    """Each pack once."""
-    return {price.href: price for price in prices}.values()
-
-
-def _override(price: Decimal | None) -> str:
-    """An own price as typed, or nothing."""
-    return "" if price is None else formats.amount(price)

@@ -1,8 +1,12 @@
 """The second step: parts, the runs that feed them, and the ports that are used or free."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Literal
 
+from server.domain.late import LATE_RECIPES, LateRange
 from server.domain.model.build import SUPPLY, Branching, Part, Socket
+from server.domain.model.catalogue import Use
 from server.domain.model.plan import PortUse, RunPlan, Unfed
 from server.domain.proposing import Place
 from server.domain.recipes import PartRecipe
@@ -16,6 +20,7 @@ BRANCHINGS: dict[Branching, str] = {
     "chain": "a chain, plug after plug",
     "fork": "a fork, each by its own wires",
 }
+LATE_KINDS: dict[Literal["fan", "light"], str] = {"fan": "Add fans", "light": "Add lights"}
 BRANCHING_HINT = (
     "In a chain every plug is fed from the plug before it. In a fork every plug has wires of its own from the source, "
     "and the plugs share the contacts there."
@@ -96,6 +101,18 @@ class PortGroup:
 
 
 @dataclass(frozen=True, slots=True)
+class LateAdd:
+    """Fans or lights that come last, added in one move."""
+
+    kind: str
+    recipe: Field
+    count: Field
+    button: str
+    text: str
+    """The range that their runs get, and where it comes from."""
+
+
+@dataclass(frozen=True, slots=True)
 class PartsPanel:
     """The parts step."""
 
@@ -106,6 +123,7 @@ class PartsPanel:
     recipes: tuple[PartRecipe, ...]
     count: Field
     name: Field
+    late: tuple[LateAdd, ...]
     parts: tuple[PartLine, ...]
     unfed: tuple[tuple[str, str], ...]
     runs: tuple[RunRow, ...]
@@ -121,7 +139,9 @@ class PartsPanel:
     next: str
 
 
-def parts_panel(opened: Opened, base: int, fields: Fields, recipes: tuple[PartRecipe, ...]) -> PartsPanel:
+def parts_panel(
+    opened: Opened, base: int, fields: Fields, recipes: tuple[PartRecipe, ...], ranges: Mapping[Use, LateRange]
+) -> PartsPanel:
     """The view of the parts step.
 
     Args:
@@ -129,6 +149,7 @@ def parts_panel(opened: Opened, base: int, fields: Fields, recipes: tuple[PartRe
         base: Revision that the forms change.
         fields: Makes the fields with what was typed last.
         recipes: Kinds of part that can be added.
+        ranges: By use, the range that a run added late gets.
     """
     plan = opened.plan
     href = f"/builds/{opened.build_id}"
@@ -142,6 +163,7 @@ def parts_panel(opened: Opened, base: int, fields: Fields, recipes: tuple[PartRe
         recipes=recipes,
         count=fields.text("count", "How many", "1"),
         name=fields.text("name", "Name, if not the usual one", ""),
+        late=tuple(_late(kind, ranges, fields) for kind in LATE_KINDS) if opened.build.runs else (),
         parts=_parts(opened, fields),
         unfed=tuple((f"{unfed.place}, {unfed.inlet}", unfed.reason) for unfed in plan.unfed),
         runs=tuple(
@@ -169,6 +191,22 @@ def parts_panel(opened: Opened, base: int, fields: Fields, recipes: tuple[PartRe
         part_pinouts=fields.choices("pinouts", "Sockets", (), pinouts),
         part_chain=fields.text("chain", "Chain", "", hint="Parts with the same word share one run, plug after plug."),
         next=f"{href}/routes",
+    )
+
+
+def _late(kind: Literal["fan", "light"], ranges: Mapping[Use, LateRange], fields: Fields) -> LateAdd:
+    """Fans or lights to add late."""
+    found = ranges[kind]
+    route = found.route
+    told = formats.span(route.low_mm or 0, route.high_mm or 0)
+    return LateAdd(
+        kind,
+        fields.choice(
+            f"late.{kind}.recipe", "Kind", "", [(held.id, held.name) for held in LATE_RECIPES if held.kind == kind]
+        ),
+        fields.text(f"late.{kind}.count", "How many", "1"),
+        LATE_KINDS[kind],
+        f"each waits with the range {told}, most likely {formats.length(route.likely_mm or 0)}: {found.source}",
     )
 
 

@@ -3,7 +3,9 @@
 from dataclasses import dataclass
 
 from server.services.opened import Opened
+from server.services.revisions import Since
 from server.web.views import formats
+from server.web.views.differences import since_words
 from server.web.views.pieces import (
     FindingLine,
     Swatch,
@@ -37,6 +39,8 @@ class SharedPage:
     name: str
     client: str
     revision: str
+    since: str
+    """What the build costs beyond its newest named revision, in words; empty where none is named, or this one is."""
     metered: bool
     sheet: str
     cables: tuple[CableLine, ...]
@@ -47,17 +51,21 @@ class SharedPage:
     tax: str
 
 
-def shared_page(opened: Opened) -> SharedPage:
+def shared_page(opened: Opened, since: Since | None) -> SharedPage:
     """The view of a shared build.
 
     Args:
         opened: The build as it stands.
+        since: What the build costs beyond its newest named revision.
     """
     plan = opened.plan
+    named = since is not None and since.number == opened.revision
+    name = f" ‘{since.name}’" if since is not None and named else ""
     return SharedPage(
         name=opened.build.name,
         client=opened.build.client,
-        revision=f"{opened.revision}, {formats.day(opened.saved_at)}",
+        revision=f"{opened.revision}{name}, {formats.day(opened.saved_at)}",
+        since="" if named else since_words(since),
         metered=plan.metered,
         sheet=sheet_svg(opened, lambda number: f"#cable-{number}"),
         cables=tuple(

@@ -1,0 +1,336 @@
+"""The buy list: what is needed, there and still to buy, what was bought, and the prices and suppliers behind it."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+
+from server.domain.model.bench import Bench, Lot, Material
+from server.domain.model.catalogue import Pack
+from server.domain.model.plan import BuyLine
+from server.services.opened import Opened
+from server.web.views import formats
+from server.web.views.exports import pack_words, packs_words
+from server.web.views.fields import Field, Fields
+from server.web.views.pieces import Swatch, swatch
+from server.web.views.shelf import quantity
+
+NO_SUPPLIER = "no supplier named"
+
+
+@dataclass(frozen=True, slots=True)
+class PackTick:
+    """One pack in the form that ticks a line as bought."""
+
+    name: str
+    count: Field
+    price: Field
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """The form that ticks a line as bought."""
+
+    line: str
+    what: str
+    packs: tuple[PackTick, ...]
+    open: bool
+    """Whether it shows its numbers, because something in them was refused."""
+
+
+@dataclass(frozen=True, slots=True)
+class BuyRow:
+    """One item in whole packs."""
+
+    name: str
+    colour: Swatch | None
+    needed: str
+    spare: str
+    used: str
+    on_shelf: str
+    kept: str
+    """What lies on the shelf but is kept for other builds; empty for nothing."""
+    to_buy: str
+    """Empty where all of it is there."""
+    packs: str
+    price: str
+    tick: Tick | None
+    """``None`` where nothing is left to buy, or no pack is known."""
+
+
+@dataclass(frozen=True, slots=True)
+class BuyGroup:
+    """Items of one kind, from one supplier where suppliers are named."""
+
+    name: str
+    rows: tuple[BuyRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Bought:
+    """What one tick put on the shelf, and its way back."""
+
+    text: str
+    price: str
+    when: str
+    iso: str
+    entry: str
+    """Numbers of its entries, first and last: ``12-14``."""
+    lots: tuple[tuple[int, str], ...]
+    """Number and address of each lot."""
+    just_now: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PackPrice:
+    """The price of one pack, which the builder may set."""
+
+    name: str
+    pack: str
+    href: str
+    price: Field
+    usual: str
+    own: bool
+
+
+@dataclass(frozen=True, slots=True)
+class BuysPanel:
+    """The buy list."""
+
+    base: int
+    ledger: int
+    """Number of the ledger's last entry, which the forms were made from."""
+    build_href: str
+    groups: tuple[BuyGroup, ...]
+    committed: str
+    spent: str
+    missing: str
+    bought: tuple[Bought, ...]
+    tools: tuple[str, ...]
+    prices: tuple[PackPrice, ...]
+    suppliers: tuple[Field, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """What the buy list shows beside the plan."""
+
+    bench: Bench
+    moments: Mapping[int, str]
+    """When each entry of the ledger was written. [ISO 8601]"""
+    builds: Mapping[str, str]
+    """Names of builds by id."""
+    suppliers: Mapping[tuple[str, str], str]
+    """The builder's own words by kind and item."""
+
+
+def buys_panel(opened: Opened, base: int, fields: Fields, shop: Shop) -> BuysPanel:
+    """The view of the buy list.
+
+    Args:
+        opened: The build as it stands.
+        base: Revision that the price forms change.
+        fields: Makes the fields with what was typed last.
+        shop: Shelf, names and suppliers.
+    """
+    currency = opened.build.rates.currency
+    committed = sum((line.price for line in opened.plan.buys if line.price is not None), Decimal(0))
+    missing = [line.name for line in opened.plan.buys if line.price is None]
+    return BuysPanel(
+        base=base,
+        ledger=opened.ledger,
+        build_href=f"/builds/{opened.build_id}",
+        groups=_groups(opened, fields, shop),
+        committed=formats.money(committed, currency),
+        spent=formats.money(opened.plan.spent, currency) if opened.plan.spent else "",
+        missing=formats.listed(missing),
+        bought=_bought(opened, shop, fields.sent.first("bought")),
+        tools=opened.plan.tools,
+        prices=_prices(opened, fields, currency),
+        suppliers=_suppliers(opened, fields, shop),
+    )
+
+
+def line_key(line: BuyLine) -> str:
+    """A line's name in a form: ``wire/awg18-plain/BK``."""
+    return f"{line.kind}/{line.item}/{line.colour}"
+
+
+def packs_of(line: BuyLine, opened: Opened) -> list[Pack]:
+    """The packs that a line can be bought in, the largest first."""
+    sold = [pack for pack in opened.catalogue.packs if (pack.kind, pack.item) == (line.kind, line.item)]
+    return sorted(sold, key=lambda pack: (-pack.quantity, pack.id))
+
+
+def _groups(opened: Opened, fields: Fields, shop: Shop) -> tuple[BuyGroup, ...]:
+    """Lines by kind; where the builder named suppliers, by supplier first and the rest behind them."""
+    named = {(line.kind, line.item): shop.suppliers.get((line.kind, line.item), "") for line in opened.plan.buys}
+    lines = list(opened.plan.buys)
+    if any(named.values()):
+        lines.sort(key=lambda line: (not named[line.kind, line.item], named[line.kind, line.item].casefold()))
+    groups: dict[str, list[BuyRow]] = {}
+    for line in lines:
+        supplier = named[line.kind, line.item]
+        name = formats.ITEMS[line.kind]
+        if any(named.values()):
+            name = f"{supplier or NO_SUPPLIER}: {name}"
+        groups.setdefault(name, []).append(_row(line, opened, fields, shop))
+    return tuple(BuyGroup(name, tuple(rows)) for name, rows in groups.items())
+
+
+def _row(line: BuyLine, opened: Opened, fields: Fields, shop: Shop) -> BuyRow:
+    material = Material(line.kind, line.item, line.colour)
+
+    def shown(amount: int) -> str:
+        return _amount(amount, line) if amount else "–"
+
+    return BuyRow(
+        _plain_name(line, opened),
+        swatch(opened.catalogue, line.colour) if line.colour else None,
+        _amount(line.needed, line),
+        _amount(line.spare, line) if line.spare else "",
+        shown(line.used),
+        shown(line.on_shelf),
+        _kept(material, opened.build_id, shop) if line.to_buy else "",
+        _amount(line.to_buy, line) if line.to_buy else "",
+        packs_words(line, opened.catalogue) or ("no pack known" if line.to_buy else "–"),
+        _price(line, opened.build.rates.currency),
+        _tick(line, opened, fields),
+    )
+
+
+def _amount(amount: int, line: BuyLine) -> str:
+    """So many pieces, or a length: metres, and millimetres where it is less than one metre."""
+    short = line.unit == "mm" and amount < 1000
+    return f"{amount} mm" if short else formats.quantity(amount, line.unit)
+
+
+def _price(line: BuyLine, currency: str) -> str:
+    if line.price is None:
+        return "no price"
+    return formats.money(line.price, currency) if line.packs else "–"
+
+
+def _kept(material: Material, build: str, shop: Shop) -> str:
+    """What lies on the shelf and is kept for other builds: the second that wants the last metre is told."""
+    kept: dict[str, int] = {}
+    for lot in shop.bench.lots.values():
+        if lot.material == material:
+            for other, amount in lot.reserved.items():
+                if other != build:
+                    kept[other] = kept.get(other, 0) + amount
+    return formats.listed(
+        f"{quantity(material, amount)} more kept for {shop.builds.get(other, 'another build')}"
+        for other, amount in kept.items()
+    )
+
+
+def _tick(line: BuyLine, opened: Opened, fields: Fields) -> Tick | None:
+    packs, planned = packs_of(line, opened), dict(line.packs)
+    if not line.to_buy or not packs:
+        return None
+    key, currency = line_key(line), opened.build.rates.currency
+    ticks = []
+    for pack in packs:
+        price = opened.build.prices.get(pack.id, pack.price)
+        held = pack_words(pack.quantity, pack.unit)
+        about = f"{line.name}, {held}:"
+        ticks.append(
+            PackTick(
+                held,
+                fields.text(f"packs.{key}.{pack.id}", "packs", str(planned.get(pack.id, 0)), about=about),
+                fields.text(f"price.{key}.{pack.id}", f"each, {currency}", formats.amount(price), about=about),
+            )
+        )
+    refused = any(tick.count.problem or tick.price.problem for tick in ticks)
+    return Tick(key, line.name, tuple(ticks), refused)
+
+
+def _bought(opened: Opened, shop: Shop, just_now: str) -> tuple[Bought, ...]:
+    """What was bought for this build, tick by tick, newest first."""
+    ticks: list[list[Lot]] = []
+    for lot in sorted(shop.bench.lots.values(), key=lambda lot: lot.id):
+        if lot.build != opened.build_id or lot.cut_from:
+            continue
+        last = ticks[-1][-1] if ticks else None
+        same = last is not None and (last.id + 1, last.material) == (lot.id, lot.material)
+        if last is not None and same and shop.moments.get(last.id) == shop.moments.get(lot.id):
+            ticks[-1].append(lot)
+        else:
+            ticks.append([lot])
+    return tuple(_one_tick(lots, opened, shop, just_now) for lots in reversed(ticks))
+
+
+def _one_tick(lots: list[Lot], opened: Opened, shop: Shop, just_now: str) -> Bought:
+    counts: dict[int, int] = {}
+    for lot in lots:
+        counts[lot.received] = counts.get(lot.received, 0) + 1
+    material = lots[0].material
+    packs = " + ".join(f"{times} × {quantity(material, amount)}" for amount, times in counts.items())
+    name = next(
+        (line.name for line in opened.plan.buys if (line.kind, line.item, line.colour) == _key(material)),
+        f"{material.item} {material.colour}".strip(),
+    )
+    price = sum(lot.unit_price * lot.received for lot in lots)
+    exact = Decimal(price.numerator) / Decimal(price.denominator)
+    at = shop.moments.get(lots[0].id, opened.saved_at)
+    entry = f"{lots[0].id}-{lots[-1].id}"
+    return Bought(
+        f"{packs} of {name}",
+        formats.money(exact, opened.build.rates.currency),
+        formats.clock(at),
+        at,
+        entry,
+        tuple((lot.id, f"/shelf/{lot.id}") for lot in lots),
+        entry == just_now,
+    )
+
+
+def _key(material: Material) -> tuple[str, str, str]:
+    return material.kind, material.item, material.colour
+
+
+def _suppliers(opened: Opened, fields: Fields, shop: Shop) -> tuple[Field, ...]:
+    """A field for each item of the list, whatever its colours."""
+    items = {(line.kind, line.item): line for line in opened.plan.buys}
+    return tuple(
+        fields.text(f"supplier.{kind}.{item}", _plain_name(line, opened), shop.suppliers.get((kind, item), ""))
+        for (kind, item), line in items.items()
+    )
+
+
+def _plain_name(line: BuyLine, opened: Opened) -> str:
+    """Name of an item without its colour."""
+    colour = opened.catalogue.colours.get(line.colour)
+    return line.name.removesuffix(f", {colour.name} {line.colour}") if colour else line.name
+
+
+def _prices(opened: Opened, fields: Fields, currency: str) -> tuple[PackPrice, ...]:
+    """The packs that this buy list could use, each with its price."""
+    wanted = {(line.kind, line.item): _plain_name(line, opened) for line in opened.plan.buys}
+    overrides = opened.build.prices
+    made = []
+    for pack in opened.catalogue.packs:
+        if (pack.kind, pack.item) not in wanted:
+            continue
+        current = _override(overrides.get(pack.id))
+        made.append(
+            PackPrice(
+                wanted[pack.kind, pack.item],
+                formats.quantity(pack.quantity, pack.unit) if pack.unit == "mm" else f"{pack.quantity} pieces",
+                f"/builds/{opened.build_id}/prices/{pack.id}",
+                fields.text(f"prices.{pack.id}", f"Own price, {currency}", current),
+                formats.money(pack.price, currency),
+                bool(current),
+            )
+        )
+    return tuple(_unique(made))
+
+
+def _unique(prices: Iterable[PackPrice]) -> Iterable[PackPrice]:
+    """Each pack once."""
+    return {price.href: price for price in prices}.values()
+
+
+def _override(price: Decimal | None) -> str:
+    """An own price as typed, or nothing."""
+    return "" if price is None else formats.amount(price)
