@@ -74,7 +74,9 @@ def test_labels_of_one_line_do_not_run_into_each_other(sheet: RollSheet):
 def test_every_piece_is_labelled_by_itself_or_within_a_group_that_says_how_many(sheet: RollSheet):
     for layout, root in zip(sheet.layouts, drawn(sheet), strict=True):
         said = [line for line in reading.words(root).split("\n") if re.match(r"\d-", line)]
-        counts = [int(found[1]) if (found := re.search(r"\((\d+)\)\u2069?$", line)) else line.count("-") for line in said]
+        counts = [
+            int(found[1]) if (found := re.search(r"\((\d+)\)\u2069?$", line)) else line.count("-") for line in said
+        ]
         assert sum(counts) == len(layout.pieces)
 
 

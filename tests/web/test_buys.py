@@ -7,7 +7,7 @@ from decimal import Decimal
 import pytest
 from openpyxl import load_workbook
 
-from server.domain.model.bench import Lot, Material, Receive, Reserve
+from server.domain.model.bench import Lot, Material, Receive, Release, Reserve, ScrapStock
 from server.domain.model.plan import BuyLine
 from server.services.bench import BenchDesk
 from tests.web.conftest import PANEL, Bench
@@ -20,14 +20,11 @@ def desk(bench: Bench) -> BenchDesk:
 
 
 @pytest.fixture(autouse=True)
-def _nothing_kept(bench: Bench) -> None:
-    """What earlier tests left on the shelf of this planner is taken for no build, so that each starts from nothing."""
-    held = desk(bench).bench()
-    for lot in held.lots.values():
-        free = lot.left - sum(lot.reserved.values())
-        if free:
-            other = bench.client.app.state.desk.create("Somebody else's")  # type: ignore[attr-defined]
-            desk(bench).write(Reserve(lot.id, other.build_id, free))
+def _empty_shelf(bench: Bench) -> None:
+    """The ledger is never emptied, so what earlier tests left on the shelf is thrown away."""
+    lots = desk(bench).bench().lots.values()
+    desk(bench).write_all([Release(lot.id, build, n) for lot in lots for build, n in lot.reserved.items()])
+    desk(bench).write_all([ScrapStock(lot.id, lot.left, "an earlier test") for lot in lots if lot.left])
 
 
 def measured(bench: Bench) -> None:

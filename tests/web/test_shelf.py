@@ -83,10 +83,9 @@ def shelf(planner: TestClient) -> Shelf:
     """The ledger is never emptied, so what an earlier test left on the shelf is thrown away."""
     state = planner.app.state  # type: ignore[attr-defined]
     desk: BenchDesk = state.bench
-    for lot in desk.bench().lots.values():
-        desk.write_all([Release(lot.id, build, amount) for build, amount in lot.reserved.items()])
-        if lot.left:
-            desk.write(ScrapStock(lot.id, lot.left, "an earlier test"))
+    lots = desk.bench().lots.values()
+    desk.write_all([Release(lot.id, build, amount) for lot in lots for build, amount in lot.reserved.items()])
+    desk.write_all([ScrapStock(lot.id, lot.left, "an earlier test") for lot in lots if lot.left])
     mine, other = (state.desk.create(name).build_id for name in ("Walnut case", "Glass case"))
     return Shelf(planner, desk, mine, other, desk.bench().entries)
 
@@ -245,6 +244,14 @@ def test_a_lot_is_kept_for_a_build_and_released(shelf: Shelf) -> None:
     assert dict(shelf.desk.bench().lots[lot].reserved) == {shelf.mine: 3000}
     shelf.post(f"/{lot}/release", build=shelf.mine, **{f"release.{shelf.mine}": "1 m"})
     assert dict(shelf.desk.bench().lots[lot].reserved) == {shelf.mine: 2000}
+
+
+def test_everything_that_is_kept_for_a_build_is_released_at_once(shelf: Shelf) -> None:
+    lots = [shelf.put(RED, 5000), shelf.put(BLACK, 700)]
+    for lot, build, amount in ((lots[0], shelf.mine, 100), (lots[0], shelf.other, 50), (lots[1], shelf.mine, 700)):
+        shelf.desk.write(Reserve(lot, build, amount))
+    shelf.post("/release", build=shelf.mine)
+    assert [dict(lot.reserved) for lot in shelf.lots()] == [{shelf.other: 50}, {}]
 
 
 def test_the_second_build_that_wants_the_last_metre_is_told_who_keeps_it(shelf: Shelf) -> None:

@@ -73,6 +73,13 @@ def undo(bench: Bench, form: Form) -> Response:
     return RedirectResponse(f"{_way_back(form)}?{urlencode({'undone': len(numbers)})}", status_code=303)
 
 
+@router.post("/release")
+def release_all(bench: Bench, form: Form) -> Response:
+    """Everything that is kept for one build, free again; the build may be put away meanwhile."""
+    build = form.reader().word("build")
+    return _to("/shelf", bench.release_all(build) if build else ())
+
+
 @router.get("/export.{kind}")
 def export(request: Request, bench: Bench, kind: str, material: Chosen = "") -> Response:
     """The shelf as a list to keep, or to count with and bring back."""
@@ -101,7 +108,7 @@ def count(request: Request, bench: Bench, form: Form) -> Response:
 @router.post("/count/file")
 def count_in_file(request: Request, bench: Bench, form: Form) -> Response:
     """A list that came back: it is shown before anything is written."""
-    if not form.files.get("file"):
+    if "file" not in form.files:
         raise InvalidInputError((Problem("file", "Choose the list first."),))
     held, catalogue = bench.bench(), desk_of(request).catalogue()
     names = {lot.material: material_name(lot.material, catalogue) for lot in held.lots.values()}

@@ -1,6 +1,6 @@
 """The buy list: what is needed, there and still to buy, what was bought, and the prices and suppliers behind it."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -11,6 +11,7 @@ from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.exports import pack_words, packs_words
 from server.web.views.fields import Field, Fields
+from server.web.views.pack_prices import PackPrice, pack_prices, plain_name
 from server.web.views.pieces import Swatch, swatch
 from server.web.views.shelf import quantity
 
@@ -81,18 +82,6 @@ class Bought:
 
 
 @dataclass(frozen=True, slots=True)
-class PackPrice:
-    """The price of one pack, which the builder may set."""
-
-    name: str
-    pack: str
-    href: str
-    price: Field
-    usual: str
-    own: bool
-
-
-@dataclass(frozen=True, slots=True)
 class BuysPanel:
     """The buy list."""
 
@@ -145,7 +134,7 @@ def buys_panel(opened: Opened, base: int, fields: Fields, shop: Shop) -> BuysPan
         missing=formats.listed(missing),
         bought=_bought(opened, shop, fields.sent.first("bought")),
         tools=opened.plan.tools,
-        prices=_prices(opened, fields, currency),
+        prices=pack_prices(opened, fields, currency),
         suppliers=_suppliers(opened, fields, shop),
     )
 
@@ -184,7 +173,7 @@ def _row(line: BuyLine, opened: Opened, fields: Fields, shop: Shop) -> BuyRow:
         return _amount(amount, line) if amount else "–"
 
     return BuyRow(
-        _plain_name(line, opened),
+        plain_name(line, opened),
         swatch(opened.catalogue, line.colour) if line.colour else None,
         _amount(line.needed, line),
         _amount(line.spare, line) if line.spare else "",
@@ -293,44 +282,6 @@ def _suppliers(opened: Opened, fields: Fields, shop: Shop) -> tuple[Field, ...]:
     """A field for each item of the list, whatever its colours."""
     items = {(line.kind, line.item): line for line in opened.plan.buys}
     return tuple(
-        fields.text(f"supplier.{kind}.{item}", _plain_name(line, opened), shop.suppliers.get((kind, item), ""))
+        fields.text(f"supplier.{kind}.{item}", plain_name(line, opened), shop.suppliers.get((kind, item), ""))
         for (kind, item), line in items.items()
     )
-
-
-def _plain_name(line: BuyLine, opened: Opened) -> str:
-    """Name of an item without its colour."""
-    colour = opened.catalogue.colours.get(line.colour)
-    return line.name.removesuffix(f", {colour.name} {line.colour}") if colour else line.name
-
-
-def _prices(opened: Opened, fields: Fields, currency: str) -> tuple[PackPrice, ...]:
-    """The packs that this buy list could use, each with its price."""
-    wanted = {(line.kind, line.item): _plain_name(line, opened) for line in opened.plan.buys}
-    overrides = opened.build.prices
-    made = []
-    for pack in opened.catalogue.packs:
-        if (pack.kind, pack.item) not in wanted:
-            continue
-        current = _override(overrides.get(pack.id))
-        made.append(
-            PackPrice(
-                wanted[pack.kind, pack.item],
-                formats.quantity(pack.quantity, pack.unit) if pack.unit == "mm" else f"{pack.quantity} pieces",
-                f"/builds/{opened.build_id}/prices/{pack.id}",
-                fields.text(f"prices.{pack.id}", f"Own price, {currency}", current),
-                formats.money(pack.price, currency),
-                bool(current),
-            )
-        )
-    return tuple(_unique(made))
-
-
-def _unique(prices: Iterable[PackPrice]) -> Iterable[PackPrice]:
-    """Each pack once."""
-    return {price.href: price for price in prices}.values()
-
-
-def _override(price: Decimal | None) -> str:
-    """An own price as typed, or nothing."""
-    return "" if price is None else formats.amount(price)

@@ -37,7 +37,7 @@ class RollView:
     name: str
     price: str
     left: str
-    picture: str
+    svg: str
     rows: tuple[PieceRow, ...]
     count: str
 
@@ -64,16 +64,21 @@ class RollsPanel:
     href: str
     buys_href: str
     bench_href: str
+    exports: str
+    """Address of the list as a file, without its ending."""
     headline: str
     verdict: str
     proved: bool
     metered: bool
     sheets: tuple[SheetView, ...]
     materials: str
+    """How many there are, where that is enough to need an index."""
     loss: Field
     least: Field
 
 
+INDEX_FROM = 3
+"""Materials up to which the panel needs no index of them."""
 MARKS = {"roll": ("○", "to buy"), "lot": ("■", "on hand"), "piece": ("◆", "on hand")}
 """Mark and word of what a piece is cut from."""
 
@@ -96,12 +101,13 @@ def rolls_panel(opened: Opened, base: int, fields: Fields) -> RollsPanel:
         href=f"/builds/{opened.build_id}/rolls",
         buys_href=f"/builds/{opened.build_id}/buys",
         bench_href=f"/builds/{opened.build_id}/ledger",
+        exports=f"/builds/{opened.build_id}/export/rolls",
         headline=_bought_words(sheets, cost, currency),
         verdict=verdict_words(cost, bound, currency, proved=proved),
         proved=proved,
         metered=opened.plan.metered,
         sheets=_sheets(opened),
-        materials=formats.count(len(sheets), "material"),
+        materials=formats.count(len(sheets), "material") if len(sheets) > INDEX_FROM else "",
         loss=fields.text(
             "allowances.cut_loss", "Lost at each cut", str(held.cut_loss_mm), "What your cutter eats.", "mm"
         ),

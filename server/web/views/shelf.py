@@ -1,5 +1,6 @@
 """The shelf: lots and remnants of every material across builds, and what is done with them."""
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -100,6 +101,10 @@ class ShelfPage:
     count_href: str
     exports: str
     """What stands behind the address of an export to keep to this material."""
+    chosen: str
+    """The material that is looked at; empty for all."""
+    keepers: tuple[tuple[str, str, str], ...]
+    """Builds that something is kept for: id, name and how many lots."""
     taken: Taken | None
     troubles: tuple[Trouble, ...]
     message: str
@@ -188,10 +193,17 @@ def shelf_page(
         receive=receive,
         count_href=f"/shelf/count{query}",
         exports=query,
+        chosen=chosen,
+        keepers=_keepers(bench, builds),
         taken=taken,
         troubles=fields.troubles(),
         message=taken.text if taken else "",
     )
+
+
+def _keepers(bench: Bench, builds: Mapping[str, str]) -> tuple[tuple[str, str, str], ...]:
+    lots = Counter(build for lot in bench.lots.values() for build in lot.reserved)
+    return tuple((build, builds.get(build, DELETED), formats.count(number, "lot")) for build, number in lots.items())
 
 
 def _key(material: Material) -> str:
