@@ -79,7 +79,7 @@ class Route:
     steps: tuple[RouteStep, ...] = ()
     """Legs and bends from the source plug on."""
     spacing_mm: tuple[float, ...] = ()
-    """From each part plug to the next along a chain; a plug's own reach is added to the stretch that leads to it. [mm]"""
+    """From each part plug to the next along a chain; a plug's own reach is added to the stretch before it. [mm]"""
 
 
 @dataclass(frozen=True, slots=True)
