@@ -166,6 +166,19 @@ JOINT_MOHM: Final = 0.5
 TAIL_MM: Final = 80.0
 """Usual length of a plug's own tail where several plugs share one end of a run. [mm] Source: common practice."""
 
+PLUG_BARE_MM: Final = 20.0
+"""Length of a wire that runs through a pressed plug which lies inside that plug and takes no sleeve. [mm]
+Source: common practice."""
+
+COMBS_APART_MM: Final = 25.0
+"""Two combs stand no nearer to each other. [mm] Source: common practice."""
+
+OVERFULL: Final = 1.1
+"""Copper over what a contact takes, as a share of it, from which the crimp does not close. Source: common practice."""
+
+STRIP_OFF_MM: Final = 0.5
+"""A strip length may differ so much from the one that is listed for its contact. [mm] Source: common practice."""
+
 STEPS_MOST: Final = 2000
 """More legs and bends than any route has; a larger number is taken for a slip."""
 

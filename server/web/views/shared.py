@@ -2,11 +2,13 @@
 
 from dataclasses import dataclass
 
+from server.domain.model.plan import RunPlan
 from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.pieces import (
     FindingLine,
     Swatch,
+    as_made,
     finding_lines,
     route_text,
     run_title,
@@ -68,10 +70,7 @@ def shared_page(opened: Opened) -> SharedPage:
                 target_text(run),
                 route_text(run),
                 len(run.wires),
-                tuple(
-                    swatch(opened.catalogue, code)
-                    for code in dict.fromkeys(wire.sleeve_colour or wire.colour for wire in run.wires)
-                ),
+                tuple(swatch(opened.catalogue, code) for code in _colours(run)),
             )
             for run in plan.runs
         ),
@@ -81,3 +80,9 @@ def shared_page(opened: Opened) -> SharedPage:
         complete=plan.estimate.complete,
         tax=f"with {formats.amount(opened.build.rates.tax_percent)} % tax",
     )
+
+
+def _colours(run: RunPlan) -> tuple[str, ...]:
+    """Colours that the finished cable shows; bare wires of the supply's own cable keep their maker's."""
+    seen = (wire.sleeve_colour or ("" if as_made(run, wire) else wire.colour) for wire in run.wires)
+    return tuple(dict.fromkeys(filter(None, seen)))
