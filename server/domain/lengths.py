@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from server.domain.model.build import Route
-from server.domain.model.plan import RunState
+from server.domain.model.plan import RunState, Severity
 from server.domain.model.route import RouteStep, StepKind
 from server.domain.reference import BEND_LEAST, BEND_WANTED
 
@@ -53,6 +53,23 @@ class TightBend:
     """Smallest whole radius of the ribbon's middle with which the innermost wire reaches ``wanted_mm``. [mm]"""
     radius_least_mm: float
     """The same for ``least_mm``; 0 where any radius reaches it. [mm]"""
+
+    @property
+    def severity(self) -> Severity:
+        """How grave it is: a ribbon that folds, a wire below the least radius, or one below the radius for good."""
+        if self.inner_mm <= 0:
+            return "stop"
+        return "warn" if self.inner_mm < self.least_mm else "note"
+
+
+def half_up(length_mm: float) -> int:
+    """Whole millimetres, a half always upwards, so that equal gaps stay equal.
+
+    Example:
+        >>> half_up(408.5), half_up(409.5)
+        (409, 410)
+    """
+    return math.floor(round(length_mm, _ALIKE) + 0.5)
 
 
 def edgewise_bend_term_mm(offset_mm: float, turn_deg: float) -> float:

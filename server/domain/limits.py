@@ -169,12 +169,28 @@ def _route(run: Run, field: str) -> Iterator[Problem]:
         yield Problem(f"{field}.length", "give one length, or legs and bends, not both")
     yield from _range(route, field)
     yield from _steps(route.steps, field)
-    for spacing in route.spacing_mm:
-        if wrong := length_problem(spacing):
-            yield Problem(f"{field}.spacing", wrong)
+    odd = [wrong for spacing in route.spacing_mm if (wrong := length_problem(spacing))]
+    yield from (Problem(f"{field}.spacing", wrong) for wrong in odd)
+    if not odd:
+        yield from _chain_length(route, field)
     for side, plugs in (("sources", run.sources), ("ends", run.ends)):
         for index, plug in enumerate(plugs):
             yield from _plug(plug, f"{field}.{side}.{index}")
+
+
+def _chain_length(route: Route, field: str) -> Iterator[Problem]:
+    """A chain ends where its route and its spacings have led it, and that is inside a computer too."""
+    try:
+        first = middle_mm(route.steps) if route.steps else route.length_mm or route.high_mm or 0.0
+    except ValueError:
+        return  # The step that is wrong says so itself.
+    whole = first + sum(route.spacing_mm)
+    if route.spacing_mm and first <= LENGTH_MOST_MM < whole:
+        text = (
+            f"the route and the spacings of the chain add up to {whole:.0f} mm; no route inside a computer is over "
+            f"{LENGTH_MOST_MM:g} mm"
+        )
+        yield Problem(f"{field}.spacing", text)
 
 
 def _range(route: Route, field: str) -> Iterator[Problem]:

@@ -177,6 +177,19 @@ LATE_MARGIN: Final = 0.25
 """Share by which such a route may be shorter than the build's shortest of its use, or longer than its longest.
 Source: common practice."""
 
+PLUG_BARE_MM: Final = 20.0
+"""Length of a wire that runs through a pressed plug which lies inside that plug and takes no sleeve. [mm]
+Source: common practice."""
+
+COMBS_APART_MM: Final = 25.0
+"""Two combs stand no nearer to each other. [mm] Source: common practice."""
+
+OVERFULL: Final = 1.1
+"""Copper over what a contact takes, as a share of it, from which the crimp does not close. Source: common practice."""
+
+STRIP_OFF_MM: Final = 0.5
+"""A strip length may differ so much from the one that is listed for its contact. [mm] Source: common practice."""
+
 STEPS_MOST: Final = 2000
 """More legs and bends than any route has; a larger number is taken for a slip."""
 

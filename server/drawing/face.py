@@ -51,6 +51,7 @@ class _Face:
 
     run: RunPlan
     plug: Plug
+    at_source: bool
     housing: Housing
     cells: tuple[Cell, ...]
     wires: dict[str, tuple[PlannedWire, ...]]
@@ -169,7 +170,8 @@ def _lay_out(
     labels = (tuple(above), tuple(below))
     number = BARE_NUMBER if bare else NUMBER
     return _Face(
-        run, plug, housing, shown, wires, joined_on, paints, row_pitch, left, top, high, wide, number, latch, labels,
+        run, plug, at_source, housing, shown, wires, joined_on, paints, row_pitch, left, top, high, wide, number,
+        latch, labels,
     )  # fmt: skip
 
 
@@ -353,6 +355,9 @@ def _cavity(face: _Face, cell: Cell) -> str:
     elif face.plug.nets.get(cell.name):
         state = "open"
         parts.append(svg.circle(x + broad / 2, well_y + well / 2, 6, "line thin open"))
+        if face.at_source:
+            # A live contact is another thing than a cavity without a wire: touching it matters.
+            parts.append(svg.circle(x + broad / 2, well_y + well / 2, 2.5, "solid"))
     else:
         state = "not-connected"
         cross = f"M{svg.num(x + 3)} {svg.num(well_y + 2)}l{svg.num(broad - 6)} {svg.num(well - 4)}"

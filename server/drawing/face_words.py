@@ -73,7 +73,7 @@ def _marks(run: RunPlan, plug: Plug, plug_index: int, at_source: bool, catalogue
     if any(w.sleeve_colour and w.sleeve_colour != w.colour for held in wires.values() for w in held):
         marks.append("two codes: wire colour / sleeve colour (frame)")
     if any(name not in wires and plug.nets.get(name) for name in shown):
-        marks.append("circle: live, left open" if at_source else "circle: no wire, left open")
+        marks.append("circle with a dot: live, left open" if at_source else "empty circle: no wire")
     if any(name not in wires and not plug.nets.get(name) for name in shown):
         marks.append("cross: not connected")
     return tuple(marks)

@@ -173,3 +173,47 @@ def test_the_drawing_stays_through_the_steps_and_follows_an_edit(page, example):
     assert page.locator("#sheet svg").count() == 0
     page.go_back()
     expect(page.locator("#sheet svg")).to_contain_text("4321 mm")
+
+
+def test_a_length_in_inches_and_a_fraction_is_seen_whole_in_its_field(page, example):
+    build = example("large")
+    page.goto(f"{build}/routes?unit=in")
+    cut = []
+    for key in ("length", "low", "likely", "high"):
+        field = page.locator(f'#routes input[name$=".{key}"]').nth(1)
+        field.fill('12 1/2"')
+        held, shown = field.evaluate("(input) => [input.scrollWidth, input.clientWidth]")
+        if held > shown:
+            cut.append(key)
+    page.goto(f"{build}/routes?unit=mm")
+    assert cut == []
+
+
+@pytest.mark.parametrize("name", ["compact", "large"])
+def test_nothing_on_a_card_stands_over_its_right_border_on_small_paper(page, example, name):
+    build = example(name)
+    # A5 is 148 mm wide; less the margins of 7 mm that is 506 px at 96 to the inch.
+    page.set_viewport_size({"width": 506, "height": 800})
+    page.emulate_media(media="print")
+    page.goto(f"{build}/cards")
+    over = page.evaluate(
+        """() => [...document.querySelectorAll('.card')].filter((card) => {
+            const edge = card.getBoundingClientRect().right;
+            return [...card.querySelectorAll('th, td, p, li, svg')].some(
+                (part) => part.getBoundingClientRect().right > edge + 0.5);
+        }).map((card) => card.id)"""
+    )
+    assert over == []
+
+
+def test_the_steps_of_a_printed_card_stand_one_below_the_other_with_their_numbers(page, example):
+    build = example("compact")
+    page.emulate_media(media="print")
+    page.goto(f"{build}/cards")
+    steps = page.locator("#card-1 .card-method li")
+    shown = steps.evaluate_all(
+        "(all) => all.map((li) => [getComputedStyle(li).display, getComputedStyle(li, '::before').content])"
+    )
+    assert len(shown) >= 5
+    assert {display for display, _ in shown} <= {"list-item", "block"}
+    assert all("counter(step)" in mark for _, mark in shown)

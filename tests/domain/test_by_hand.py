@@ -7,7 +7,7 @@ import pytest
 
 from server.domain import by_hand, edits
 from server.domain.errors import InvalidInputError
-from server.domain.model.build import SUPPLY, Build, Forbidden, Pinned, PlugRef, Route, RunFinish
+from server.domain.model.build import SUPPLY, Build, Forbidden, Pinned, PlugRef, Route, RunFinish, SharedChoice
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import MethodFigures, RunPlan
 from server.domain.plan import plan, three_ways
@@ -292,7 +292,7 @@ def test_lists_and_tools_follow_the_method(catalogue: Catalogue) -> None:
 
 def test_scratch_and_rework_differ_in_minutes_by_their_operations(catalogue: Catalogue) -> None:
     build, own = scene(catalogue, FOUR_AND_FOUR, "graphics-8")
-    build = edits.change_run(build, "r1", own_cable_mm=650.0)
+    build = edits.change_run(build, "r1", own_cable_mm=650.0, finish=RunFinish(awg=18))
     found = ways(build, own)
     # By hand, minutes of the labour table: rework crimps, strips and inserts 7 supply-end contacts (8 wires) fewer,
     # and frees 8 contacts: 8 x 0.5 - (8 x 0.3 + 7 x 0.6 + 7 x 0.3) = 4.0 - 8.7.
@@ -329,12 +329,19 @@ def test_a_bridge_is_told_of_at_the_part_end(catalogue: Catalogue) -> None:
     assert all("at the part end" in note for note in told)
 
 
-def test_thinner_wire_that_is_still_too_thick_is_told_and_a_splice_remains(catalogue: Catalogue) -> None:
+def test_thinner_wire_that_is_still_too_thick_is_spliced_unless_the_builder_says_otherwise(
+    catalogue: Catalogue,
+) -> None:
     build, own = scene(catalogue, FOUR_AND_FOUR, "graphics-8")
+    assert (offer_of(first(build, own), "splice").chosen, offer_of(first(build, own), "splice").possible) == (
+        True,
+        True,
+    )
+    cavity = offer_of(first(build, own), "thinner").cavity
+    build = edits.change_run(build, "r1", shared=(SharedChoice(SUPPLY, "G1", cavity, "thinner"),))
     run = first(build, own)
     # By hand: 16 and 22 AWG are 1.32 + 0.34 = 1.66 mm2 where the contact takes 1.32 mm2.
     assert (offer_of(run, "thinner").possible, offer_of(run, "thinner").chosen) == (False, True)
-    assert offer_of(run, "splice").possible
     assert "double_tight" in {f.code for f in plan(build, own).findings}
 
 

@@ -13,14 +13,26 @@ import pytest
 
 from server.documents.build_json import read_build
 from server.domain import edits
-from server.domain.model.build import SUPPLY, Allowances, Build, Finish, Pinned, PlugRef, Route, Run, RunFinish
+from server.domain.model.build import (
+    SUPPLY,
+    Allowances,
+    Build,
+    Finish,
+    Pinned,
+    PlugRef,
+    Route,
+    Run,
+    RunFinish,
+    SharedChoice,
+)
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import Finding
 from server.domain.model.route import RouteStep
 from server.domain.plan import plan
+from server.domain.plan.checks.gather import runs_words
 from server.domain.plan.trust import proved
 from tests.domain.hand_plans import four_wires
-from tests.domain.scenes import EXAMPLES, ROOT, built, layout, port, shipped_catalogue, with_layout
+from tests.domain.scenes import EXAMPLES, ROOT, built, layout, measured, port, shipped_catalogue, with_layout
 
 CPU_NETS = ["COM"] * 4 + ["+12V"] * 4
 EIGHTS = ["+12V"] * 4 + ["COM"] * 4
@@ -162,6 +174,37 @@ def stripped(case: Case, **strip_mm: float) -> Case:
 TWO_CONTACTS_FOR_THREE = ["+12V", "+12V", "", "", *["COM"] * 4]
 """Three +12V wires of a 150 W inlet from two contacts: two loaded wires share one."""
 
+HARDLY_STRAIGHT = Route(
+    steps=(RouteStep("leg", 100), RouteStep("up", angle_deg=180, radius_mm=100), RouteStep("leg", 20))
+)
+"""By hand: 434.2 mm, 217.1 visible, of which 20 are straight: combs at 36, 109 and 181."""
+
+
+def as_they_are() -> Case:
+    """The same, the builder having said that the two are crimped as they are."""
+    shared = tuple(SharedChoice(SUPPLY, "A", cavity, "as_is") for cavity in ("1", "2"))
+    return graphics(TWO_CONTACTS_FOR_THREE, shared=shared)
+
+
+def shallow(depth_mm: float) -> Case:
+    build, own = cpu()
+    return replace(build, allowances=Allowances(depth_mm={"p42": depth_mm})), own
+
+
+def wound(length_mm: float, times: int = 1) -> Case:
+    """The board's cable with quarter twists over so much."""
+    return main_24(*[RouteStep("leg", 100), RouteStep("twist", length_mm, 90)] * times)
+
+
+def tight_by(conductor_mm2: float) -> Case:
+    """An 18 AWG wire and a thinner one of so much copper in a contact that takes 1.32 mm2."""
+    build, own = graphics(finish=RunFinish(awg=18), shared=(SharedChoice(SUPPLY, "A", "8", "thinner"),))
+    cavity = plan(build, own).runs[0].offers[0].cavity
+    run = replace(build.runs[0], shared=(SharedChoice(SUPPLY, "A", cavity, "thinner"),))
+    second = replace(own.wires["awg22-plain"], conductor_mm2=conductor_mm2)
+    return replace(build, runs=(run,)), replace(own, wires={**own.wires, "awg22-plain": second})
+
+
 SCENES: dict[str, tuple[str, Callable[[], Case]]] = {
     "no supply": ("no_supply", lambda: (Build(name="Test"), shipped_catalogue())),
     "a sample layout": ("not_metered", lambda: (built(shipped_catalogue(), "one-24", []), shipped_catalogue())),
@@ -206,15 +249,18 @@ SCENES: dict[str, tuple[str, Callable[[], Case]]] = {
     "a ribbon that folds": ("tight_bend", lambda: bent("left", 20)),
     "a bend under six diameters": ("tight_bend", lambda: bent("left", 35)),
     "a bend under ten diameters": ("tight_bend", lambda: bent("left", 40)),
+    "a twist that is too short": ("tight_twist", lambda: wound(10)),
+    "seven short twists": ("tight_twists_more", lambda: wound(10, 7)),
     "seven tight bends": ("tight_bends_more", lambda: bent("up", 12, 7)),
     "a gauge that is not listed": ("no_wire", lambda: cpu(finish=RunFinish(awg=19))),
     "16 AWG in a displacement plug": ("gauge_contact", lambda: chain(2, finish=RunFinish(awg=16))),
     "insulation too thin": ("insulation_contact", lambda: chain(1, finish=RunFinish(insulation="high_temperature"))),
     "no crimp row": ("no_crimp", no_crimp_listed),
-    "a strip longer than the depth": ("strip_long", lambda: stripped(cpu(), p42_socket_16=9.0)),
+    "a strip that is not the crimp's own": ("strip_off", lambda: stripped(cpu(), p42_socket_16=9.0)),
+    "a depth shorter than the strip": ("strip_long", lambda: shallow(3.0)),
     "no caps": ("no_cap", lambda: without(chain(2), "caps", "satad-through")),
     "a double that fits": ("double", lambda: graphics(finish=RunFinish(awg=20))),
-    "a double too thick": ("double_tight", lambda: graphics(TWO_CONTACTS_FOR_THREE)),
+    "a double too thick": ("double_tight", as_they_are),
     "a double the grip does not take": (
         "double_insulation",
         lambda: with_contact(graphics(finish=RunFinish(awg=20)), "p42-socket-18", insulation_max_mm=2.0),
@@ -229,6 +275,7 @@ SCENES: dict[str, tuple[str, Callable[[], Case]]] = {
     "a sleeve that does not pass the plug": ("sleeve_fit", lambda: data_cable(sleeve="large")),
     "heat-shrink too narrow": ("shrink_fit", lambda: cpu(finish=RunFinish(shrink_size="s3-32"))),
     "heat-shrink that does not grip": ("shrink_fit", lambda: cpu(finish=RunFinish(shrink_size="middle"))),
+    "a comb without a straight place": ("comb_left_out", lambda: cpu(route=HARDLY_STRAIGHT)),
     "no comb": ("no_comb", lambda: without(cpu(), "combs", *(c for c in shipped_catalogue().combs if "row" not in c))),
 }
 
@@ -341,6 +388,24 @@ def test_a_tail_as_long_as_the_route_is_no_finding() -> None:
     assert found(with_tail(450), "tail_long") == []
 
 
+def test_what_is_missing_of_wire_and_sleeve_is_counted() -> None:
+    # By hand: 620 - 580 = 40 mm, eight wires: 320 mm; the braid over 2.4 mm takes 1.32037 as much: 422.5, up to 423.
+    finding = one(cpu(route=Route(620, 400, None, 580)), "outside_range")
+    assert ("320 mm more wire" in finding.way_out, "423 mm more sleeve" in finding.way_out) == (True, True)
+
+
+def test_a_short_twist_names_its_tightest_wire_and_the_length_that_would_do() -> None:
+    # By hand: 10 mm for a quarter turn are 6.366 mm a radian. The wires 6.3 mm beside the middle and 2.1 mm over it lie
+    # at 6.641 mm: (44.10 + 40.53) / 6.641 = 12.74 mm, under 6 x 2.4 = 14.4. For 24 mm those at 10.708 mm want most:
+    # the root of 10.708 x (24 - 10.708) is 11.930; times pi / 2 it is 18.74.
+    finding = one(wound(10), "tight_twist")
+    assert (finding.severity, "12.7 mm" in finding.text, "19 mm" in finding.way_out) == ("warn", True, True)
+
+
+def test_a_twist_of_the_length_that_is_named_is_no_finding() -> None:
+    assert (found(wound(19), "tight_twist"), len(found(wound(18), "tight_twist"))) == ([], 1)
+
+
 # ---- contacts -------------------------------------------------------------------------------------------------------
 
 
@@ -356,14 +421,22 @@ def test_insulation_too_thin_for_a_blade_names_the_insulation_that_it_grips() ->
     assert ("1.8 mm" in finding.text, "plain" in finding.way_out, "2.1 mm" in finding.way_out) == (True, True, True)
 
 
-def test_a_strip_longer_than_the_insertion_depth_names_the_depth() -> None:
+@pytest.mark.parametrize("strip", [2.9, 4.1, 9.0])
+def test_a_strip_half_a_millimetre_off_its_crimps_own_is_warned_of(strip: float) -> None:
+    # Shipped table: 16 AWG in its 4.2 mm contact is stripped 3.5 mm.
+    finding = one(stripped(cpu(), p42_socket_16=strip), "strip_off")
+    assert (finding.severity, f"{strip:g} mm" in finding.text, finding.way_out) == ("warn", True, "Strip 3.5 mm.")
+
+
+@pytest.mark.parametrize("strip", [3.0, 3.5, 4.0])
+def test_a_strip_within_half_a_millimetre_is_no_finding(strip: float) -> None:
+    assert found(stripped(cpu(), p42_socket_16=strip), "strip_off") == []
+
+
+def test_a_depth_shorter_than_what_is_stripped_names_the_listed_depth() -> None:
     # Shipped table: 4.2 mm contacts reach 8 mm into the housing.
-    finding = one(stripped(cpu(), p42_socket_16=9.0), "strip_long")
-    assert ("9 mm" in finding.text, "8 mm" in finding.way_out) == (True, True)
-
-
-def test_a_strip_as_long_as_the_insertion_depth_is_no_finding() -> None:
-    assert found(stripped(cpu(), p42_socket_16=8.0), "strip_long") == []
+    finding = one(shallow(3.0), "strip_long")
+    assert ("3 mm" in finding.text, "8 mm" in finding.way_out) == (True, True)
 
 
 def test_a_missing_through_cap_stops_a_chain() -> None:
@@ -374,11 +447,33 @@ def test_a_single_displacement_plug_needs_no_through_cap() -> None:
     assert found(without(chain(1), "caps", "satad-through"), "no_cap") == []
 
 
-def test_two_loaded_wires_too_thick_for_their_contact_are_warned_of_with_the_splice_as_way_out() -> None:
+def test_two_loaded_wires_far_too_thick_for_their_contact_stop_with_the_splice_as_way_out() -> None:
     # By hand: two of 16 AWG are 2.64 mm2 where 1.32 mm2 fit; a splice sits 40 mm from the housing.
-    finding = next(f for f in found(graphics(TWO_CONTACTS_FOR_THREE), "double_tight") if "2.64" in f.text)
-    assert finding.severity == "warn"
+    finding = next(f for f in found(as_they_are(), "double_tight") if "2.64" in f.text)
+    assert finding.severity == "stop"
     assert ("Splice" in finding.way_out, "40 mm" in finding.way_out) == (True, True)
+
+
+@pytest.mark.parametrize(("second_mm2", "severity"), [(0.58, "warn"), (0.59, "stop")])
+def test_a_tenth_too_much_copper_is_warned_of_and_more_stops(second_mm2: float, severity: str) -> None:
+    # By hand: 1.32 x 1.1 = 1.452 mm2; 0.87 + 0.58 = 1.45, 0.87 + 0.59 = 1.46.
+    assert [f.severity for f in found(tight_by(second_mm2), "double_tight")] == [severity]
+
+
+def test_where_the_builder_chose_nothing_wires_that_do_not_fit_together_are_spliced() -> None:
+    # By hand: no wire is thin enough beside 16 AWG in a contact for 16 AWG.
+    case = graphics(TWO_CONTACTS_FOR_THREE)
+    assert (found(case, "double_tight"), {j.kind for j in plan(*case).runs[0].joints}) == ([], {"splice"})
+
+
+@pytest.mark.parametrize(("load_a", "gauges"), [(12.0, [18, 18, 22]), (12.5, [18, 18, 18])])
+def test_a_thinner_second_wire_is_taken_unasked_where_it_carries_its_current(load_a: float, gauges: list[int]) -> None:
+    # By hand: two of 18 AWG are 1.74 mm2, a third over 1.32; 18 with 22 AWG are 0.87 + 0.34 = 1.21 mm2 (20 AWG: 1.40).
+    # 22 AWG is rated 4 A with four to six circuits: 12 A on three wires are 4 A each, 12.5 A are 4.2 A; then a splice.
+    build, own = graphics(TWO_CONTACTS_FOR_THREE, finish=RunFinish(awg=18))
+    pinout = replace(own.pinouts["graphics-8"], load_a={"+12V": load_a})
+    run = plan(build, replace(own, pinouts={**own.pinouts, "graphics-8": pinout})).runs[0]
+    assert sorted(wire.awg for wire in run.wires if wire.net == "+12V") == gauges
 
 
 # ---- currents and drop ----------------------------------------------------------------------------------------------
@@ -430,7 +525,32 @@ def test_a_sleeve_that_does_not_pass_the_plug_names_the_size_that_does() -> None
 def test_a_sleeve_that_hangs_loose_names_the_size_that_grips() -> None:
     # By hand: 16 AWG is 2.4 mm; the small sleeve grips 1.2 to 3.1 mm, the large one from 5 mm.
     finding = one(cpu(finish=RunFinish(sleeve="large")), "sleeve_fit")
-    assert ("2.4 mm" in finding.text, "small sleeve" in finding.way_out) == (True, True)
+    told = finding.severity, "2.4 mm" in finding.text, "small sleeve" in finding.way_out
+    assert told == ("warn", True, True)
+
+
+def test_a_sleeve_that_is_wrong_for_many_runs_alike_is_told_once() -> None:
+    # By hand: a board's main and CPU inlet and a card's two are four runs of 16 AWG, 2.4 mm.
+    shipped = shipped_catalogue()
+    build = measured(built(shipped, "one-24", [("board-small", 1), ("graphics-2x8", 1)]))
+    loose = replace(build, finish=replace(build.finish, sleeve="large"))
+    finding = one((loose, shipped), "sleeve_fit")
+    assert (finding.run, finding.text.startswith("Runs 1 to 4: large sleeve")) == (None, True)
+
+
+@pytest.mark.parametrize(
+    ("numbers", "words"),
+    [([1, 2], "Runs 1 and 2"), ([1, 2, 3], "Runs 1 to 3"), ([2, 3, 5, 6, 7, 8, 9], "Runs 2, 3 and 5 to 9")],
+)
+def test_runs_in_a_row_are_drawn_together(numbers: list[int], words: str) -> None:
+    assert runs_words(numbers) == words
+
+
+def test_combs_without_a_straight_place_are_left_out_and_told() -> None:
+    # By hand: 36 moves to 20; 25 mm from it nothing is straight, so that two of three are left out.
+    run = plan(*cpu(route=HARDLY_STRAIGHT)).runs[0]
+    told = one(cpu(route=HARDLY_STRAIGHT), "comb_left_out").text
+    assert ([place.at_mm for place in run.combs], "2 combs" in told) == ([20], True)
 
 
 def test_no_listed_sleeve_is_said_where_none_would_do() -> None:

@@ -34,6 +34,12 @@ RANGE = Route(low_mm=400, high_mm=500)
 BENT = Route(steps=(RouteStep("leg", 300), RouteStep("left", angle_deg=90, radius_mm=50), RouteStep("leg", 200)))
 
 
+def thinned(catalogue: Catalogue, **fields: object) -> Case:
+    """A graphics inlet whose sense line shares a contact as 22 AWG, because the builder says so."""
+    cavity = run_of(graphics_8(catalogue)).offers[0].cavity
+    return graphics_8(catalogue, shared=(SharedChoice(SUPPLY, "G1", cavity, "thinner"),), **fields)
+
+
 def sleeved(run: RunPlan) -> Counter[tuple[float, int]]:
     """Pieces of sleeve by the length that they cover and the length that they are cut at. [mm]"""
     found: Counter[tuple[float, int]] = Counter()
@@ -89,7 +95,7 @@ def test_what_frays_is_set_for_the_build(catalogue: Catalogue) -> None:
 def test_the_braid_is_reckoned_for_each_gauge_by_itself(catalogue: Catalogue) -> None:
     # By hand: seven wires of 16 AWG: 400 x 1.32037 + 10 = 538.15, up to 539. The sense line that shares a contact is of
     # 22 AWG: 400 x 1.08261 + 10 = 443.04, up to 444.
-    assert sleeved(run_of(graphics_8(catalogue))) == {(400, 539): 7, (400, 444): 1}
+    assert sleeved(run_of(thinned(catalogue))) == {(400, 539): 7, (400, 444): 1}
 
 
 def test_a_bend_lengthens_the_sleeve_of_the_outer_wires(catalogue: Catalogue) -> None:
@@ -109,22 +115,58 @@ def test_wires_that_are_cut_differently_are_sleeved_by_their_own_way(catalogue: 
 
 
 def test_a_wire_that_runs_through_is_sleeved_between_its_plugs(catalogue: Catalogue) -> None:
-    # By hand: 400 to the first plug, then each spacing with the own reach of the plug that it leads to.
+    # By hand: 400 to the first plug, then each spacing with the own reach of the plug that it leads to, 130 and 160,
+    # less the 20 mm that lie in the plug before.
     run = run_of(chain(catalogue, ["sata-15"] * 3, 100, 150, end_mm=(0.0, 30.0, 10.0)))
-    assert covered(run) == {400: 4, 130: 4, 160: 4}
+    assert covered(run) == {400: 4, 110: 4, 140: 4}
 
 
 def test_a_mixed_chain_is_sleeved_stretch_by_stretch(catalogue: Catalogue) -> None:
-    # By hand: two crimped plugs, then two that are pressed: the wires from the second one on run through.
+    # By hand: two crimped plugs, then two that are pressed: the wires from the second one on run through, and 20 mm of
+    # them lie bare in the third.
     run = run_of(chain(catalogue, ["peripheral-4", "peripheral-4", "sata-15", "sata-15"], 90, 120, 180))
-    assert covered(run) == {400: 4, 90: 4, 120: 4, 180: 4}
+    assert covered(run) == {400: 4, 90: 4, 120: 4, 160: 4}
 
 
 def test_wires_of_equal_length_that_part_at_other_places_are_not_sleeved_alike(catalogue: Catalogue) -> None:
     # By hand: 392 + 8 + 9 + 10 = 419 from the port; 150 + 250 + 9 + 10 = 419 from the first plug on: all cut at 420.
+    # Of the 250 mm behind the pressed plug 20 lie in it.
     route = Route(length_mm=392, spacing_mm=(150, 250))
     run = run_of(chain(catalogue, ["peripheral-4", "sata-15", "sata-15"], route=route))
-    assert ({w.cut_mm for w in run.wires}, covered(run)) == ({420}, {392: 4, 150: 4, 250: 4})
+    assert ({w.cut_mm for w in run.wires}, covered(run)) == ({420}, {392: 4, 150: 4, 230: 4})
+
+
+def test_service_slack_is_sleeved_and_the_re_crimp_reserve_is_not(catalogue: Catalogue) -> None:
+    # By hand: 450 + 20 = 470, whatever is kept for a second crimp.
+    assert covered(run_of(with_allowances(cpu(catalogue), slack_mm=20.0, recrimp_mm=9.0))) == {470: 8}
+
+
+def test_service_slack_of_a_pressed_chain_is_sleeved_in_its_first_stretch(catalogue: Catalogue) -> None:
+    # By hand: 400 + 30 = 430, and 100 - 20 = 80 behind the plug.
+    case = with_allowances(chain(catalogue, ["sata-15"] * 2, 100), slack_mm=30.0)
+    assert covered(run_of(case)) == {430: 4, 80: 4}
+
+
+def test_plugs_that_stand_side_by_side_leave_no_room_for_a_sleeve(catalogue: Catalogue) -> None:
+    # By hand: 20 mm from plug to plug are the width of a plug.
+    assert covered(run_of(chain(catalogue, ["sata-15"] * 2, 20))) == {400: 4}
+
+
+def test_every_wire_names_the_pieces_of_its_sleeve_from_the_supply_on(catalogue: Catalogue) -> None:
+    # By hand: 400 x 1.20641 + 10 = 492.6, up to 493; 80 x 1.20641 + 10 = 106.5, up to 107.
+    run = run_of(chain(catalogue, ["sata-15"] * 2, 100))
+    assert {wire.sleeve_mm for wire in run.wires} == {(493, 107)}
+
+
+def test_wires_that_are_bare_or_lie_in_one_sleeve_name_none_of_their_own(catalogue: Catalogue) -> None:
+    runs = run_of(with_finish(cpu(catalogue), sleeve="")), run_of(lead(catalogue, "button-header", "button", 300))
+    assert [{wire.sleeve_mm for wire in run.wires} for run in runs] == [{()}, {()}]
+
+
+def test_the_pieces_that_the_wires_name_are_those_that_are_cut(catalogue: Catalogue) -> None:
+    run = run_of(thinned(catalogue))
+    named = Counter((wire.sleeve_colour, cut) for wire in run.wires for cut in wire.sleeve_mm)
+    assert named == Counter({(p.colour, p.cut_mm): p.count for p in run.sleeve_pieces})
 
 
 def test_a_bridge_has_no_sleeve(catalogue: Catalogue) -> None:
@@ -233,7 +275,7 @@ def test_the_smallest_size_that_fits_is_taken_where_the_sleeves_own_does_not(cat
 
 def test_a_thin_wire_among_thick_ones_wants_a_tube_that_grips_it_too(catalogue: Catalogue) -> None:
     # By hand: it slides over 3.2 mm and grips 1.55 mm: no 2:1 size does; 4:1 tube of 4 mm shrinks to 1 mm.
-    assert run_of(graphics_8(catalogue)).shrink == "r4-4"
+    assert run_of(thinned(catalogue)).shrink == "r4-4"
 
 
 def test_a_size_chosen_by_hand_stays_though_it_does_not_fit(catalogue: Catalogue) -> None:
@@ -301,6 +343,13 @@ def test_a_comb_that_nothing_listed_can_replace_is_told(catalogue: Catalogue) ->
     build, known = cpu(catalogue)
     few = replace(known, combs={"comb-2": known.combs["comb-2"]})
     assert "no_comb" in [code for _, code in codes(planned((build, few)))]
+
+
+def test_a_comb_moves_out_of_a_bend_to_the_nearest_straight_place(catalogue: Catalogue) -> None:
+    # By hand: 300 + 100 x pi / 2 + 100 = 557.1 mm, 278.5 visible: 46, 139 and 232. The bend lies 100 to 257.1 from the
+    # part plug: 139 goes back to 100, 232 on to 258.
+    steps = (RouteStep("leg", 300), RouteStep("up", angle_deg=90, radius_mm=100), RouteStep("leg", 100))
+    assert [at for _, _, at, _ in combs(run_of(cpu(catalogue, Route(steps=steps))))] == [46, 100, 258]
 
 
 def test_open_combs_are_taken_where_the_run_says_so(catalogue: Catalogue) -> None:
@@ -375,6 +424,18 @@ def test_taps_are_marked_at_the_spacing_from_the_crimped_end(catalogue: Catalogu
     # By hand: 8 mm lie in the port's housing: 408; + 100 + 30 own reach: 538; + 150 + 10: 698.
     case = chain(catalogue, ["sata-15"] * 3, 100, 150, end_mm=(0.0, 30.0, 10.0))
     assert {at: len(labels) for at, labels in marks(run_of(case)).items()} == {(0, 408): 4, (1, 538): 4, (2, 698): 4}
+
+
+def test_service_slack_moves_every_mark_and_the_re_crimp_reserve_none(catalogue: Catalogue) -> None:
+    # By hand: 408 + 30 = 438, and 100 more.
+    case = with_allowances(chain(catalogue, ["sata-15"] * 2, 100), slack_mm=30.0, recrimp_mm=12.0)
+    assert list(marks(run_of(case))) == [(0, 438), (1, 538)]
+
+
+def test_half_a_millimetre_is_always_marked_upwards(catalogue: Catalogue) -> None:
+    # By hand: 408.5, 509.5 and 610.5 are 101 mm apart, and stay so.
+    run = run_of(chain(catalogue, ["sata-15"] * 3, route=Route(length_mm=400.5, spacing_mm=(101.0, 101.0))))
+    assert list(marks(run)) == [(0, 409), (1, 510), (2, 611)]
 
 
 def test_a_port_that_lies_further_off_moves_every_mark(catalogue: Catalogue) -> None:

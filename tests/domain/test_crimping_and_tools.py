@@ -32,6 +32,12 @@ def spliced(catalogue: Catalogue) -> Case:
     return graphics_8(catalogue, shared=(SharedChoice("supply", "G1", cavity, "splice"),))
 
 
+def thinned(catalogue: Catalogue) -> Case:
+    """Two wires that do not fit together, because the builder says so."""
+    cavity = run_of(graphics_8(catalogue)).offers[0].cavity
+    return graphics_8(catalogue, shared=(SharedChoice("supply", "G1", cavity, "thinner"),))
+
+
 # ---- crimps ---------------------------------------------------------------------------------------------------------
 
 
@@ -52,7 +58,7 @@ def test_each_gauge_has_its_own_strip_length_and_nest(catalogue: Catalogue) -> N
 
 def test_two_wires_too_thick_together_have_no_die(catalogue: Catalogue) -> None:
     # By hand: 16 and 22 AWG are 1.66 mm2, and the thickest gauge that the contact takes has 1.32 mm2.
-    assert uses(graphics_8(catalogue))["p42-socket-16", (16, 22)][1:] == ("", 1)
+    assert uses(thinned(catalogue))["p42-socket-16", (16, 22)][1:] == ("", 1)
 
 
 def test_a_pair_of_which_one_wire_is_not_listed_is_not_crimped_as_the_other_alone(catalogue: Catalogue) -> None:
@@ -104,7 +110,7 @@ def test_an_extension_has_pins_on_one_side_and_sockets_on_the_other(catalogue: C
 def test_a_crimped_cable_asks_for_its_stripper_die_and_extractor(catalogue: Catalogue) -> None:
     tools = planned(cpu(catalogue)).tools
     assert "wire stripper for 16 AWG" in tools
-    assert f"{B_FORM}16 AWG: 4.2 mm socket, 16 AWG with 16 AWG" in tools
+    assert f"{B_FORM}16 AWG (4.2 mm socket: 16 AWG)" in tools
     assert [tool for tool in tools if "extractor" in tool] == ["two-prong extractor for 4.2 mm contacts"]
 
 
@@ -113,11 +119,11 @@ def test_a_stripper_is_named_for_every_gauge_that_is_stripped(catalogue: Catalog
 
 
 def test_a_missing_die_is_said_in_the_list(catalogue: Catalogue) -> None:
-    assert has(graphics_8(catalogue), "none is listed: 4.2 mm socket, 16 AWG with 16 AWG and 22 AWG")
+    assert has(thinned(catalogue), "none is listed (4.2 mm socket: 16 AWG and 22 AWG)")
 
 
 def test_nothing_for_soldering_is_listed_unless_something_is_soldered(catalogue: Catalogue) -> None:
-    assert (has(graphics_8(catalogue), IRON), has(spliced(catalogue), IRON)) == (False, True)
+    assert (has(thinned(catalogue), IRON), has(spliced(catalogue), IRON)) == (False, True)
 
 
 def test_a_bridge_is_crimped_and_not_soldered(catalogue: Catalogue) -> None:
@@ -168,6 +174,20 @@ def test_tubes_taken_off_warm_need_something_to_hold_them_with(
 
 def test_every_wire_is_metered(catalogue: Catalogue) -> None:
     assert has(cpu(catalogue), "multimeter")
+
+
+def test_eye_protection_stands_first_of_all(catalogue: Catalogue) -> None:
+    assert planned(cpu(catalogue)).tools[0].startswith("eye protection")
+
+
+def test_tap_marks_ask_for_a_marker_and_nothing_else_does(catalogue: Catalogue) -> None:
+    marked, plain = chain(catalogue, ["sata-15"] * 2, 100), cpu(catalogue)
+    assert (has(marked, "shows on dark wire"), has(plain, "shows on dark wire")) == (True, False)
+
+
+def test_crimps_are_pulled_with_a_spring_scale(catalogue: Catalogue) -> None:
+    build, known = cpu(catalogue)
+    assert (has((build, known), "spring scale"), has((replace(build, runs=()), known), "spring scale")) == (True, False)
 
 
 def test_a_build_without_runs_asks_for_no_tools(catalogue: Catalogue) -> None:

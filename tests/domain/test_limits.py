@@ -45,6 +45,11 @@ def route(**fields: object) -> Change:
     return run(route=Route(**fields))  # type: ignore[arg-type]
 
 
+def chain_of(length_mm: float, spacing_mm: float) -> Change:
+    """The drives' chain of two plugs, route and spacing together."""
+    return lambda b: edits.change_run(b, "r4", route=Route(length_mm=length_mm, spacing_mm=(spacing_mm,)))
+
+
 def spacing(mm: float) -> Change:
     """The drives' chain of two plugs, with one spacing."""
     return lambda b: edits.change_run(b, "r4", route=Route(length_mm=300.0, spacing_mm=(mm,)))
@@ -146,6 +151,7 @@ REFUSED: list[tuple[str, Change, str]] = [
     ("a low end of zero", route(low_mm=0.0, high_mm=299.0), "runs.r3.low"),
     ("a spacing on a run of one plug", route(length_mm=300.0, spacing_mm=(50.0,)), "runs.r3.spacing"),
     ("a spacing that is no number", spacing(math.nan), "runs.r4.spacing"),
+    ("a chain that ends too far away", chain_of(4950.0, 51.0), "runs.r4.spacing"),
     ("a spacing of zero", spacing(0.0), "runs.r4.spacing"),
     ("a negative extra reach at the supply", run(sources=(PlugRef(SUPPLY, "G1", -1.0),)), "runs.r3.sources.0.extra"),
     ("an extra reach of metres at the part", run(ends=(PlugRef("p2", "power1", 1001.0),)), "runs.r3.ends.0.extra"),

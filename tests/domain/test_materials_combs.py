@@ -10,6 +10,8 @@ from hypothesis import strategies as st
 from server.domain.materials.combs import Stretch, cap_for, comb_for, comb_places
 from server.domain.model.catalogue import Catalogue, CombKind
 from server.domain.model.plan import CombPlace
+from server.domain.model.route import RouteStep
+from server.domain.plan.straight import off_bends
 from server.domain.reference import COMBED_USES
 from tests.domain.scenes import examples
 
@@ -139,3 +141,42 @@ def test_the_last_plug_of_a_chain_takes_the_end_cap_and_the_others_through_caps(
 
 def test_a_crimped_plug_takes_no_cap(catalogue: Catalogue) -> None:
     assert cap_for(catalogue, catalogue.families["p42"], last=True) is None
+
+
+# ---- combs and bends ------------------------------------------------------------------------------------------------
+
+TWISTED = (RouteStep("leg", 200), RouteStep("twist", 100, 90), RouteStep("leg", 60))
+"""From the part plug: straight to 60 mm, twisted to 160, straight to 360."""
+
+
+def moved(*at_mm: int, end_mm: float = 300.0, reach_mm: float = 0.0) -> list[int]:
+    places = [CombPlace("comb-8", at, 0, 8) for at in at_mm]
+    return [place.at_mm for place in off_bends(places, Stretch(0.0, end_mm, 8, 2, 0), TWISTED, reach_mm)]
+
+
+@pytest.mark.parametrize(
+    ("at", "expected"),
+    [
+        pytest.param((60,), [60], id="at the edge of a twist it stays"),
+        pytest.param((100,), [60], id="40 back is nearer than 60 on"),
+        pytest.param((120,), [160], id="40 on is nearer than 60 back"),
+        pytest.param((50, 100), [50, 160], id="60 is too near to the comb at 50: on to 160"),
+        pytest.param((20, 100), [20, 60], id="40 mm apart are enough"),
+    ],
+)
+def test_a_comb_in_a_twist_moves_to_the_nearest_free_straight_place(at: tuple[int, ...], expected: list[int]) -> None:
+    assert moved(*at) == expected
+
+
+def test_a_comb_never_leaves_the_visible_part(catalogue: Catalogue) -> None:
+    assert moved(130, end_mm=150.0) == [60]
+
+
+def test_a_comb_without_a_free_place_is_left_out() -> None:
+    # By hand: 60 is taken, 35 is free for the second, 10 for the third, and nothing for the fourth.
+    assert moved(60, 80, 100, 120, end_mm=130.0) == [10, 35, 60]
+
+
+def test_a_plugs_own_reach_lies_before_the_route_and_is_straight() -> None:
+    # By hand: 30 mm further out the twist begins at 90 mm.
+    assert moved(85, 100, reach_mm=30.0, end_mm=110.0) == [60, 85]

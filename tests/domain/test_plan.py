@@ -8,7 +8,19 @@ import pytest
 
 from server.domain import edits
 from server.domain.limits import problems
-from server.domain.model.build import SUPPLY, Allowances, Build, Finish, PlugRef, Rates, Route, Run, RunFinish, Spare
+from server.domain.model.build import (
+    SUPPLY,
+    Allowances,
+    Build,
+    Finish,
+    PlugRef,
+    Rates,
+    Route,
+    Run,
+    RunFinish,
+    SharedChoice,
+    Spare,
+)
 from server.domain.model.catalogue import Catalogue, Port
 from server.domain.model.plan import BuyLine, Plan, RunPlan
 from server.domain.plan import plan
@@ -427,11 +439,13 @@ def test_two_wires_that_fill_a_contact_to_its_limit_are_noted_and_not_warned_of(
     assert shared == [("note", True)]
 
 
-def test_two_wires_too_many_for_a_contacts_copper_are_warned_of(catalogue: Catalogue) -> None:
-    # By hand: 16 and 22 AWG are 1.32 + 0.34 = 1.66 mm2 where the largest contact takes 1.32 mm2.
+def test_two_wires_far_too_many_for_a_contacts_copper_stop_the_work(catalogue: Catalogue) -> None:
+    # By hand: 16 and 22 AWG are 1.32 + 0.34 = 1.66 mm2 where the largest contact takes 1.32 mm2, a quarter less.
     ports = [port("G1", "p42-8g-plug", ["graphics"], EIGHTS)]
     build, own = one_run(catalogue, "graphics-8", ports)
-    assert ("warn", "double_tight") in codes(plan(build, own), 1)
+    cavity = plan(build, own).runs[0].offers[0].cavity
+    build = edits.change_run(build, "r1", shared=(SharedChoice(SUPPLY, "G1", cavity, "thinner"),))
+    assert ("stop", "double_tight") in codes(plan(build, own), 1)
 
 
 def test_insulation_too_thin_for_a_displacement_plug_stops_the_work(catalogue: Catalogue) -> None:

@@ -125,7 +125,8 @@ def test_wires_in_one_contact_name_each_other_and_take_one_kind_of_contact(case:
         held: dict[tuple[bool, int, str], list[tuple[str, str, tuple[str, ...]]]] = defaultdict(list)
         for wire in run.wires:
             for at_end, end in ((wire.source_at_end, wire.source), (True, wire.target)):
-                held[at_end, end.plug, end.cavity].append((wire.label, end.contact, end.shared_with))
+                if end.crimped:  # A spliced wire ends before the contact.
+                    held[at_end, end.plug, end.cavity].append((wire.label, end.contact, end.shared_with))
         for entries in held.values():
             labels = {label for label, _, _ in entries}
             assert len({contact for _, contact, _ in entries}) == 1

@@ -43,11 +43,18 @@ def test_a_bend_lengthens_the_outermost_wire_by_its_offset_times_the_turn() -> N
 
 def test_behind_a_quarter_twist_an_upward_bend_is_edgewise() -> None:
     steps = [RouteStep("twist", 80, -90), RouteStep("up", angle_deg=90, radius_mm=60)]
-    (bend,) = _bend_terms(steps, RIBBON.places)
+    _, bend = _bend_terms(steps, RIBBON.places)
     assert (bend.step, bend.lies, bend.outside_mm) == (1, "edgewise", pytest.approx(23.1 * QUARTER))
 
 
 def test_half_a_quarter_twist_leaves_a_bend_aslant() -> None:
     steps = [RouteStep("twist", 80, 45), RouteStep("left", angle_deg=90, radius_mm=60)]
-    (bend,) = _bend_terms(steps, RIBBON.places)
+    _, bend = _bend_terms(steps, RIBBON.places)
     assert (bend.lies, bend.outside_mm) == ("aslant", pytest.approx((23.1 + 2.1) * math.sqrt(0.5) * QUARTER))
+
+
+def test_a_twist_has_a_row_of_its_own() -> None:
+    # By hand: 100 mm for a half turn; at 23.1 mm the helix is the root of 100^2 + 72.57^2, 123.56 mm; in the middle
+    # nothing is added.
+    (twist,) = _bend_terms([RouteStep("twist", 100, 180)], ((23.1, 0.0), (0.0, 0.0)))
+    assert (twist.lies, twist.outside_mm, twist.inside_mm) == ("", pytest.approx(23.56, abs=0.005), 0.0)

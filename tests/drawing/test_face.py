@@ -192,7 +192,7 @@ def test_the_words_of_a_24_position_face_are_at_least_6_pt_across_an_a5_card():
 def test_the_words_beside_a_face_name_place_view_and_marks():
     words = face_words(scenes.main_run(), 0, True, catalogue())
     assert (words.title, words.view) == ("split main: M1 main 18", "seen from the wire side")
-    assert "circle: live, left open" in words.marks
+    assert "circle with a dot: live, left open" in words.marks
 
 
 def test_a_wire_joined_behind_the_plug_has_no_band_in_the_contact():

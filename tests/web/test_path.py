@@ -227,6 +227,30 @@ def test_a_tight_bend_is_told_with_the_radius_that_would_do(bench: Bench) -> Non
     assert "A radius of 48 mm would do." in told
 
 
+@pytest.mark.parametrize(
+    ("radius", "severity"),
+    # By hand: the outermost wire lies 23.1 mm inside, 6 x 2.4 = 14.4 mm are the least, 24 mm are wanted.
+    [("20", "stop"), ("30", "warn"), ("40", "note")],
+)
+def test_the_preview_is_as_grave_about_a_bend_as_the_findings(bench: Bench, radius: str, severity: str) -> None:
+    bent = CORNER[0], ("right", "", "90", radius), CORNER[2]
+    assert f'class="finding finding-{severity}"' in preview(bench, *bent)
+    press(bench, "steps", *bent)
+    told = [finding.severity for finding in bench.desk.open(bench.id).plan.findings if finding.code == "tight_bend"]
+    assert told == [severity]
+
+
+def test_a_short_twist_is_told_with_the_length_that_would_do(bench: Bench) -> None:
+    # By hand: 10 mm for a quarter turn wind the wires 6.64 mm from the middle to 12.7 mm; 24 mm take 18.7 mm.
+    told = words(page(preview(bench, CORNER[0], ("twist", "10", "90", ""), CORNER[2])))
+    assert "Step 2: the tightest wire is wound to a radius of 12.7 mm" in told
+    assert "A twist over 19 mm would do." in told
+
+
+def test_a_twist_has_a_row_in_the_table_of_bends(bench: Bench) -> None:
+    assert "twist 90°" in words(page(preview(bench, CORNER[0], ("twist", "80", "90", ""), CORNER[2])))
+
+
 def test_the_preview_says_what_will_be_cut_as_it_is_cut_once_saved(bench: Bench) -> None:
     told = words(page(preview(bench, *CORNER)))
     press(bench, "steps", *CORNER)

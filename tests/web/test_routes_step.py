@@ -190,3 +190,10 @@ def test_wires_that_lie_in_one_sleeve_are_not_said_to_be_sleeved_each(bench: Ben
     told = words(by_id(page(bench.look("cards").text), f"card-{run.number}"))
     assert "all in one sleeve" in told
     assert "each sleeved" not in told
+
+
+@pytest.mark.parametrize(("unit", "said"), [("in", "A bare number is in inches;"), ("mm", "A bare number is in mm;")])
+def test_the_unit_of_a_bare_number_is_said_in_a_word_that_reads(bench: Bench, unit: str, said: str) -> None:
+    told = words(by_id(page(bench.look(f"routes?unit={unit}").text), "routes"))
+    bench.look("routes?unit=mm")
+    assert said in told

@@ -81,7 +81,7 @@ def comb_places(
             continue
         count = math.ceil(round(length / spacing_mm, 6))
         for i in range(count):
-            at_mm = round(stretch.start_mm + (i + 0.5) * length / count)
+            at_mm = math.floor(round(stretch.start_mm + (i + 0.5) * length / count, 6) + 0.5)
             places.append(CombPlace(comb.id, at_mm, stretch.plug, stretch.wires))
     return tuple(places)
 

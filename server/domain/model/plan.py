@@ -107,6 +107,9 @@ class PlannedWire:
     """Length to buy for: the cut length, or that of the range's high end; 0 when unknown. [mm]"""
     own_mm: int = 0
     """Length kept of the supply's own wire when a run is reworked. [mm]"""
+    sleeve_mm: tuple[int, ...] = ()
+    """Cut length of each piece of its own sleeve, in order from the supply; empty when it is bare, or lies with others
+    in one sleeve. [mm]"""
 
 
 @dataclass(frozen=True, slots=True)

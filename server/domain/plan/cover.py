@@ -2,10 +2,10 @@
 
 from collections import Counter, defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import accumulate
 
-from server.domain.lengths import Reach, chain_route_mm
+from server.domain.lengths import Reach, chain_route_mm, half_up
 from server.domain.materials.combs import STRETCH_LEAST_MM, Stretch, comb_places
 from server.domain.materials.contacts import wire_of
 from server.domain.materials.sleeves import (
@@ -20,12 +20,13 @@ from server.domain.materials.sleeves import (
     sleeved_mm,
 )
 from server.domain.model.build import Allowances
-from server.domain.model.catalogue import Catalogue, Insulation, Sleeve
+from server.domain.model.catalogue import Catalogue, Sleeve
 from server.domain.model.plan import CombPlace, PlannedWire, SleevePiece, TapMark
 from server.domain.plan.paths import Path, giver_of
 from server.domain.plan.resolve import ResolvedRun
-from server.domain.plan.wire_lengths import way_between_mm
-from server.domain.reference import COMB_SPACING_MM, LAP_MM, SPLICE_MM, TAIL_MM, sensed_net
+from server.domain.plan.straight import off_bends
+from server.domain.plan.wire_lengths import SLACK, way_between_mm
+from server.domain.reference import COMB_SPACING_MM, LAP_MM, PLUG_BARE_MM, SPLICE_MM, TAIL_MM, sensed_net
 from server.domain.wiring import ribbon_position
 
 
@@ -41,6 +42,9 @@ class Cover:
     need: ShrinkNeed | None = None
     """What the heat-shrink slides over and grips; ``None`` without sleeve or heat-shrink."""
     shrink: str = ""
+    by_wire: tuple[tuple[int, ...], ...] = ()
+    """Cut length of the pieces on each wire, in the order of the wires; empty where one sleeve goes over several.
+    [mm]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,14 +65,14 @@ def cover_of(
         resolved: The run.
         wires: Its wires.
         known: What is known of its length.
-        allowances: For what frays.
+        allowances: For service slack, and for what frays.
         catalogue: Reference data.
 
     Returns:
         The cover; without pieces where the sleeve does not go over, or the length is not known.
     """
     sleeve = catalogue.sleeves.get(resolved.style.sleeve)
-    bundles = _bundles(resolved, wires, known.high_mm, catalogue)
+    bundles = _bundles(resolved, wires, known.high_mm, allowances.slack_mm, catalogue)
     sizes = [(bundle.over_mm, bundle.grip_mm) for bundle in bundles]
     sizes = sizes or [(mm, mm) for mm in _outside_mm([wire for wire in wires if wire.sleeve_colour], catalogue)]
     thick = max((over for over, _ in sizes), default=0.0)
@@ -81,14 +85,14 @@ def cover_of(
     shrink = _shrink(resolved, sleeve, need, catalogue)
     if known.state == "unmeasured" or passed > min(sleeve.greatest_mm, jam_mm(sleeve)):
         return Cover((), thick, passed, need, shrink)
+    bare = Cover((), thick, passed, need, shrink)
     try:
         if bundles:
-            pieces = _round_bundles(bundles, resolved, sleeve, allowances.fray_mm)
-        else:
-            pieces = _on_wires(resolved, wires, sleeve, allowances.fray_mm, catalogue)
+            return replace(bare, pieces=_round_bundles(bundles, resolved, sleeve, allowances.fray_mm))
+        pieces, by_wire = _on_wires(resolved, wires, sleeve, allowances.fray_mm, catalogue)
     except ValueError:
-        pieces = ()
-    return Cover(pieces, thick, passed, need, shrink)
+        return bare
+    return replace(bare, pieces=pieces, by_wire=by_wire)
 
 
 def _outside_mm(wires: Sequence[PlannedWire], catalogue: Catalogue) -> list[float]:
@@ -98,11 +102,11 @@ def _outside_mm(wires: Sequence[PlannedWire], catalogue: Catalogue) -> list[floa
 
 
 def _bundles(
-    resolved: ResolvedRun, wires: tuple[PlannedWire, ...], high_mm: float, catalogue: Catalogue
+    resolved: ResolvedRun, wires: tuple[PlannedWire, ...], high_mm: float, slack_mm: float, catalogue: Catalogue
 ) -> list[_Bundle]:
     """Stretches of one sleeve over everything: up to the first plug and from plug to plug, or to a fork and its tails.
 
-    None where each wire has a sleeve of its own.
+    None where each wire has a sleeve of its own. Service slack lies in the first stretch; a moulded cable has none.
     """
     way = high_mm + max((source.ref.extra_mm for source in resolved.sources), default=0.0)
     if resolved.kind == "sleeved":
@@ -112,6 +116,7 @@ def _bundles(
     if not resolved.style.bundled:
         return []
     inside = [wire for wire in wires if wire.sleeve_colour]
+    way += slack_mm
     if resolved.kind == "fork":
         tails = [_tail_mm(resolved, index) for index in range(len(resolved.ends))]
         common = max(way + end.ref.extra_mm - tail for end, tail in zip(resolved.ends, tails, strict=True))
@@ -121,7 +126,10 @@ def _bundles(
         found = [(way + resolved.ends[0].ref.extra_mm, [wire for wire in inside if not wire.source_at_end])]
         known = len(resolved.run.route.spacing_mm)
         onward = way_between_mm(resolved, range(min(known + 1, len(resolved.ends))))
-        found += [(mm, [w for w in inside if _passes(w, index)]) for index, mm in enumerate(onward, start=1)]
+        found += [
+            (mm - _bare_mm(resolved, index - 1), [w for w in inside if _passes(w, index)])
+            for index, mm in enumerate(onward, start=1)
+        ]
     sized = [(covered, _outside_mm(group, catalogue)) for covered, group in found]
     return [_Bundle(covered, bundle_mm(sizes), bundle_grip_mm(sizes)) for covered, sizes in sized if sizes]
 
@@ -155,27 +163,38 @@ def _round_bundles(
 
 def _on_wires(
     resolved: ResolvedRun, wires: tuple[PlannedWire, ...], sleeve: Sleeve, fray_mm: float, catalogue: Catalogue
-) -> tuple[SleevePiece, ...]:
-    """Pieces of sleeve by colour and length; wires that are cut alike are sleeved alike, after the longest of them."""
+) -> tuple[tuple[SleevePiece, ...], tuple[tuple[int, ...], ...]]:
+    """Pieces of sleeve by colour and length, and the cut lengths on each wire.
+
+    Wires that are cut alike are sleeved alike, after the longest of them.
+    """
+    stretches = [_sleeved_stretches(wire, resolved) for wire in wires]
     longest: dict[tuple[object, ...], float] = defaultdict(float)
-    stretches: Counter[tuple[str, int, Insulation, tuple[object, ...]]] = Counter()
-    for wire in wires:
-        if not wire.sleeve_colour:
-            continue
-        taps = tuple(tap.plug for tap in wire.taps)
-        start = wire.source.plug if taps and wire.source_at_end else -1
-        for index, covered in enumerate(_between_plugs(wire, resolved)):
-            # As long as the length of the supply's own cable is not known, what is covered stands for the cut length.
-            alike: tuple[object, ...] = wire.own_mm + wire.buy_mm or covered, start, taps, index
-            longest[alike] = max(longest[alike], covered)
-            stretches[wire.sleeve_colour, wire.awg, wire.insulation, alike] += 1
+    for key, covered in (stretch for own in stretches for stretch in own):
+        longest[key] = max(longest[key], covered)
     found: Counter[tuple[str, int, float]] = Counter()
-    for (colour, awg, insulation, key), count in stretches.items():
-        stock = wire_of(catalogue, awg, insulation)
-        if stock is not None:
-            cut = sleeve_cut_mm(sleeve, stock.outside_mm, longest[key], fray_mm)
-            found[colour, cut, longest[key]] += count
-    return _counted(found, sleeve)
+    by_wire: list[tuple[int, ...]] = []
+    for wire, own in zip(wires, stretches, strict=True):
+        stock = wire_of(catalogue, wire.awg, wire.insulation)
+        over = stock.outside_mm if stock is not None else 0.0
+        covers = [longest[key] for key, _ in own if stock is not None and longest[key] > 0]
+        cuts = [sleeve_cut_mm(sleeve, over, covered, fray_mm) for covered in covers]
+        found.update((wire.sleeve_colour, cut, covered) for cut, covered in zip(cuts, covers, strict=True))
+        by_wire.append(tuple(cuts))
+    return _counted(found, sleeve), tuple(by_wire)
+
+
+def _sleeved_stretches(wire: PlannedWire, resolved: ResolvedRun) -> list[tuple[tuple[object, ...], float]]:
+    """What is covered of one wire by stretch, each under a key that is equal where wires are cut alike. [mm]"""
+    if not wire.sleeve_colour:
+        return []
+    taps = tuple(tap.plug for tap in wire.taps)
+    start = wire.source.plug if taps and wire.source_at_end else -1
+    # As long as the length of the supply's own cable is not known, what is covered stands for the cut length.
+    return [
+        ((wire.own_mm + wire.buy_mm or covered, start, taps, index), covered)
+        for index, covered in enumerate(_between_plugs(wire, resolved))
+    ]
 
 
 def _counted(found: Counter[tuple[str, int, float]], sleeve: Sleeve) -> tuple[SleevePiece, ...]:
@@ -183,16 +202,35 @@ def _counted(found: Counter[tuple[str, int, float]], sleeve: Sleeve) -> tuple[Sl
 
 
 def _between_plugs(wire: PlannedWire, resolved: ResolvedRun) -> list[float]:
-    """Lengths of a wire between plugs: one, or several where it runs through displacement plugs. [mm]"""
-    onward = way_between_mm(resolved, [stop.plug for stop in (*wire.taps, wire.target)]) if wire.taps else []
-    bends = sum(term.mm for term in wire.terms if term.name == "bends")
-    return [round(wire.route_mm + bends - sum(onward), 3), *onward]
+    """Lengths of a wire as it will lie between plugs: one, or several where it runs through displacement plugs. [mm]
+
+    Bends and service slack lie in the first of them; of a plug that it runs through the plug's own width stays bare.
+    """
+    stops = [stop.plug for stop in (*wire.taps, wire.target)]
+    onward = way_between_mm(resolved, stops) if wire.taps else []
+    more = sum(term.mm for term in wire.terms if term.name in ("bends", SLACK))
+    bare = [max(0.0, mm - _bare_mm(resolved, plug)) for plug, mm in zip(stops, onward, strict=False)]
+    return [round(wire.route_mm + more - sum(onward), 3), *(round(mm, 3) for mm in bare)]
 
 
-def combs_of(
-    resolved: ResolvedRun, wires: tuple[PlannedWire, ...], known: Reach, catalogue: Catalogue
-) -> tuple[tuple[CombPlace, ...], bool]:
-    """Combs on the visible half of a run, and whether some were asked for that nothing listed can hold.
+def _bare_mm(resolved: ResolvedRun, plug: int) -> float:
+    """What of the stretch behind a part plug lies inside that plug, which is pressed onto it. [mm]"""
+    return PLUG_BARE_MM if resolved.presses(plug) else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Combs:
+    """Combs on the visible half of a run."""
+
+    places: tuple[CombPlace, ...] = ()
+    missing: bool = False
+    """True when combs were asked for and none that is listed holds the wires."""
+    left_out: int = 0
+    """Combs for which no straight stretch is free."""
+
+
+def combs_of(resolved: ResolvedRun, wires: tuple[PlannedWire, ...], known: Reach, catalogue: Catalogue) -> Combs:
+    """Combs on the visible half of a run, none inside a bend or a twist.
 
     Args:
         resolved: The run.
@@ -204,11 +242,19 @@ def combs_of(
         Half the run is visible, one comb per 100 mm of it (common practice).
     """
     if not resolved.style.combs or resolved.style.bundled or resolved.kind == "sleeved" or known.state == "unmeasured":
-        return (), False
+        return Combs()
     stretches = _stretches(resolved, wires, known.high_mm / 2)
-    places = comb_places(catalogue, stretches, resolved.style.comb_kind, COMB_SPACING_MM)
     wide = [s for s in stretches if s.wires > 1 and round(s.end_mm - s.start_mm, 6) >= STRETCH_LEAST_MM]
-    return places, bool(wide) and not places
+    steps, left_out = resolved.run.route.steps, 0
+    found: list[CombPlace] = []
+    for stretch in stretches:
+        places = comb_places(catalogue, [stretch], resolved.style.comb_kind, COMB_SPACING_MM)
+        # Between the plugs of a chain nothing is known of bends.
+        bent = steps if stretch.plug == 0 or resolved.kind == "fork" else ()
+        free = off_bends(places, stretch, bent, resolved.ends[stretch.plug].ref.extra_mm) if bent else places
+        left_out += len(places) - len(free)
+        found += free
+    return Combs(tuple(found), bool(wide) and not found and not left_out, left_out)
 
 
 def _stretches(resolved: ResolvedRun, wires: tuple[PlannedWire, ...], visible_mm: float) -> list[Stretch]:
@@ -259,6 +305,9 @@ def tap_marks_of(
 ) -> tuple[TapMark, ...]:
     """Where wires that run through are marked for each plug, measured from the crimped end at the supply side.
 
+    They are measured from the final crimp, so that the re-crimp reserve is not in them; service slack is, because it
+    lies in the first stretch.
+
     Args:
         resolved: The run.
         paths: What each wire was made of.
@@ -280,7 +329,7 @@ def tap_marks_of(
         at_first = _to_first_plug_mm(path, wire, resolved, known, allowances)
         for stop, further in zip(stops, onward, strict=True):
             if resolved.presses(stop):
-                marks[stop, round(at_first + further)].append(wire.label)
+                marks[stop, half_up(at_first + further)].append(wire.label)
     return tuple(TapMark(plug, at, tuple(labels)) for (plug, at), labels in sorted(marks.items()))
 
 
@@ -291,7 +340,7 @@ def _to_first_plug_mm(
     giver, first = giver_of(path, resolved), path.stops[0][0]
     way = chain_route_mm(known.high_mm, resolved.run.route.spacing_mm, path.start, first)
     way += resolved.ends[first].ref.extra_mm + (giver.ref.extra_mm if path.start < 0 else 0.0)
-    way += sum(term.mm for term in wire.terms if term.name == "bends")
+    way += sum(term.mm for term in wire.terms if term.name in ("bends", SLACK))
     if path.begin == "splice":
         # It has no contact: it starts where it is joined, the overlap before that place.
         return way - min(SPLICE_MM, way) + LAP_MM

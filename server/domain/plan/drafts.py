@@ -13,6 +13,7 @@ from server.domain.lengths import (
     middle_mm,
     reach,
     tight_bends,
+    twist_term_mm,
 )
 from server.domain.materials.contacts import wire_of
 from server.domain.model.build import Build, Run
@@ -24,6 +25,7 @@ from server.domain.plan.wire_lengths import Place, place_in_ribbon
 from server.domain.plan.wires import ribbon_places, wires_of
 from server.domain.reference import BEND_WANTED
 from server.domain.sockets import every_socket
+from server.domain.twists import TightTwist, tight_twists
 
 NO_WIRE_MM = 2.0
 """Stands for the wire of a run that cannot be planned yet. [mm] Source: common practice, 18 AWG over its insulation."""
@@ -44,11 +46,12 @@ class Ribbon:
 
 @dataclass(frozen=True, slots=True)
 class BendTerm:
-    """What one bend makes of the outermost wires."""
+    """What one bend, or one twist, makes of the outermost wires."""
 
     step: int
-    lies: Literal["edgewise", "flat", "aslant"]
-    """How the ribbon lies in it: a quarter twist before it makes a bend to the side a flat one."""
+    lies: Literal["edgewise", "flat", "aslant", ""]
+    """How the ribbon lies in a bend: a quarter twist before it makes a bend to the side a flat one. Empty for a twist,
+    which makes every wire longer the further out it lies."""
     outside_mm: float
     """Longer than the ribbon's middle. [mm]"""
     inside_mm: float
@@ -69,6 +72,8 @@ class RouteDraft:
     """What bends and twists add to each wire of the ribbon. [mm]"""
     bends: tuple[BendTerm, ...]
     tight: tuple[TightBend, ...]
+    twists: tuple[TightTwist, ...]
+    """Twists that are too short for the turn they take."""
     wires: tuple[PlannedWire, ...]
     """The wires of the run with the lengths that these steps give."""
 
@@ -129,6 +134,7 @@ def draft_route(build: Build, catalogue: Catalogue, run_id: str, steps: Sequence
         terms_mm=bend_terms_mm(filled, ribbon.places) if filled else (0.0,) * len(ribbon.places),
         bends=_bend_terms(filled, ribbon.places),
         tight=tight_bends(filled, ribbon.places, ribbon.wire_mm),
+        twists=tight_twists(filled, ribbon.places, ribbon.wire_mm),
         wires=wires,
     )
 
@@ -165,11 +171,13 @@ def _unwired(resolved: ResolvedRun) -> Ribbon:
 
 
 def _bend_terms(steps: Sequence[RouteStep], places: Sequence[Place]) -> tuple[BendTerm, ...]:
-    """What each bend adds to its outermost wire and takes from its innermost, twists before it included."""
+    """What each bend and twist adds to its outermost wire, and adds to or takes from its innermost."""
     roll, found = 0.0, []
     for index, step in enumerate(steps):
         if step.kind == "twist":
             roll += math.radians(step.angle_deg)
+            wound = [twist_term_mm(math.hypot(*place), step.angle_deg, step.length_mm) for place in places]
+            found.append(BendTerm(index, "", max(wound), min(wound)))
         elif step.kind != "leg":
             terms = [_term_mm(step, offset, height, roll) for offset, height in places]
             found.append(BendTerm(index, _lies(step, roll), max(terms), min(terms)))

@@ -52,7 +52,7 @@ def giver_of(path: Path, resolved: ResolvedRun) -> RunPlug:
 def paths_of(
     steps: list[Assignment], resolved: ResolvedRun, places: Mapping[str, tuple[int, str]] | None = None
 ) -> list[Path]:
-    """Paths of a run from the wiring of each stretch, with what the builder chose for shared contacts.
+    """Paths of a run from the wiring of each stretch, before anything is done about shared contacts.
 
     Args:
         steps: Wiring from the sources to the first part plug, and from each part plug to the next; of a fork, the one
@@ -67,11 +67,7 @@ def paths_of(
         ]
     else:
         paths = _pieces(steps, resolved)
-    if resolved.displaced:
-        return paths
-    if resolved.method == "rework":
-        return [replace(path, begin="own") for path in paths]
-    return _with_choices(paths, resolved)
+    return [replace(path, begin="own") for path in paths] if resolved.method == "rework" else paths
 
 
 def overdrawn(step: Assignment) -> tuple[Shortage, ...]:
@@ -151,23 +147,3 @@ def neighbour_for(path: Path, paths: list[Path], resolved: ResolvedRun) -> str:
         if beside and held[name] == 1 and feeding[name].net == path.net and feeding[name].begin == "contact":
             return name
     return ""
-
-
-def _with_choices(paths: list[Path], resolved: ResolvedRun) -> list[Path]:
-    """Paths after the builder's choices for shared contacts; a choice that is not possible is left out."""
-    chosen = {(c.part, c.socket, c.cavity): c.remedy for c in resolved.run.shared}
-    changed = list(paths)
-    for (plug, cavity), (_, give) in sharing_pairs(paths, resolved).items():
-        ref = resolved.sources[plug].ref
-        remedy = chosen.get((ref.part, ref.socket, cavity))
-        idle = not pin_of(give, resolved).carries_current
-        new = give
-        if remedy == "splice":
-            new = replace(give, begin="splice")
-        elif remedy == "jumper" and (neighbour := neighbour_for(give, changed, resolved)):
-            index = give.stops[0][0]
-            new = replace(give, start=index, source_plug=0, source_cavity=neighbour, begin="jumper")
-        elif remedy == "thinner" or (remedy != "as_is" and idle):
-            new = replace(give, thinner=True)
-        changed[changed.index(give)] = new
-    return changed

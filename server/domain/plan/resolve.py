@@ -29,6 +29,13 @@ class RunPlug:
         return self.facts.family
 
 
+def draw_of(plug: RunPlug) -> dict[str, float]:
+    """Greatest current of one part by net, with the sum of it coming back on COM. [A]"""
+    load_a = dict(plug.facts.pinout.load_a) if plug.facts.pinout else {}
+    back = sum(current for net, current in load_a.items() if net.startswith("+"))
+    return {**load_a, "COM": back} if back else load_a
+
+
 @dataclass(frozen=True, slots=True)
 class Style:
     """The finish that holds for one run: its own word where it has one, else the build's."""

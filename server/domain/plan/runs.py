@@ -9,7 +9,7 @@ from server.domain.model.build import Build
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import PlannedWire, Plug, RunPlan
 from server.domain.plan.compare import crossings_in_ribbon, forbid_costs, latch_ways, pin_costs, plain_of
-from server.domain.plan.cover import combs_of, cover_of, tap_marks_of
+from server.domain.plan.cover import Cover, combs_of, cover_of, tap_marks_of
 from server.domain.plan.crimping import crimps_of
 from server.domain.plan.resolve import ResolvedRun, RunPlug
 from server.domain.plan.sharing import joints_of, offers_of
@@ -30,6 +30,8 @@ class PlannedRun:
     shrink_need: ShrinkNeed | None
     combs_missing: bool
     """True when combs were asked for and none that is listed holds the wires."""
+    combs_left_out: int
+    """Combs for which no straight stretch of the visible part is free."""
 
 
 def run_plan(resolved: ResolvedRun, build: Build, catalogue: Catalogue) -> PlannedRun:
@@ -46,11 +48,11 @@ def run_plan(resolved: ResolvedRun, build: Build, catalogue: Catalogue) -> Plann
     run = resolved.run
     known = reach(run.route, segments=resolved.gaps)
     made = wires_of(resolved, build, catalogue, known)
-    combs, combs_missing = combs_of(resolved, made.wires, known, catalogue)
+    combs = combs_of(resolved, made.wires, known, catalogue)
     cover = cover_of(resolved, made.wires, known, build.allowances, catalogue)
     shrink = cover.shrink if cover.pieces else ""
     order = made.assignment.order if made.assignment else tuple(range(len(resolved.sources)))
-    wires = _renumbered(made, order)
+    wires = _sleeved(_renumbered(made, order), cover)
     plan = RunPlan(
         id=run.id,
         number=run.number,
@@ -68,7 +70,7 @@ def run_plan(resolved: ResolvedRun, build: Build, catalogue: Catalogue) -> Plann
         crossings=crossings_in_ribbon(resolved, made),
         doubles=made.assignment.cost.doubles if made.assignment else 0,
         spare_cavities=_spare(resolved, made, order),
-        combs=combs,
+        combs=combs.places,
         sleeve_pieces=cover.pieces,
         sleeve_end=resolved.style.sleeve_end,
         shrink=shrink,
@@ -88,7 +90,7 @@ def run_plan(resolved: ResolvedRun, build: Build, catalogue: Catalogue) -> Plann
     )
     offers = offers_of(resolved, plan, made, build, catalogue)
     whole = replace(plan, offers=offers)
-    return PlannedRun(resolved, whole, made, cover.over_mm, cover.pass_mm, cover.need, combs_missing)
+    return PlannedRun(resolved, whole, made, cover.over_mm, cover.pass_mm, cover.need, combs.missing, combs.left_out)
 
 
 def _name(resolved: ResolvedRun) -> str:
@@ -129,6 +131,13 @@ def _renumbered(made: RunWires, order: tuple[int, ...]) -> tuple[PlannedWire, ..
         wire if wire.source_at_end else replace(wire, source=replace(wire.source, plug=place[wire.source.plug]))
         for wire in made.wires
     )
+
+
+def _sleeved(wires: tuple[PlannedWire, ...], cover: Cover) -> tuple[PlannedWire, ...]:
+    """Wires with the cut lengths of the sleeve that each has to itself."""
+    if not any(cover.by_wire):
+        return wires
+    return tuple(replace(wire, sleeve_mm=own) for wire, own in zip(wires, cover.by_wire, strict=True))
 
 
 def _spare(resolved: ResolvedRun, made: RunWires, order: tuple[int, ...]) -> tuple[tuple[int, str], ...]:

@@ -17,6 +17,7 @@ from server.domain.model.catalogue import Catalogue, Shrink, Wire
 from server.domain.model.plan import Joint, Offer, PlannedWire, RunPlan
 from server.domain.plan.forks import end_place
 from server.domain.plan.paths import Path, neighbour_for, pin_of, sharing_pairs
+from server.domain.plan.remedies import remedy_taken
 from server.domain.plan.resolve import ResolvedRun
 from server.domain.plan.wires import RunWires
 from server.domain.reference import JUMPER_MM, LAP_MM, SENSE_AWG, SPLICE_MM
@@ -81,17 +82,13 @@ def offers_of(
     """
     if made.assignment is None or resolved.displaced or resolved.method == "rework":
         return ()
-    chosen = {(c.part, c.socket, c.cavity): c.remedy for c in resolved.run.shared}
     plain = [_as_wired(path, resolved, made) for path in made.paths]
     labels = {path: wire.label for path, wire in zip(plain, made.wires, strict=True)}
     offers: list[Offer] = []
     for (plug, cavity), (keep, give) in sharing_pairs(plain, resolved).items():
         ref = resolved.sources[plug].ref
         verdicts = _verdicts(resolved, plan, plain, (keep, give), catalogue)
-        idle = not pin_of(give, resolved).carries_current
-        wanted = chosen.get((ref.part, ref.socket, cavity), "thinner" if idle else "as_is")
-        if not verdicts.get(wanted, (False,))[0]:
-            wanted = "thinner" if idle else "as_is"
+        wanted = remedy_taken(resolved, plug, cavity, (keep, give), plain, catalogue)
         for remedy, (possible, reason, minutes, materials) in verdicts.items():
             both = (labels[keep], labels[give])
             where = ref.part, ref.socket, cavity

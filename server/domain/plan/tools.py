@@ -1,11 +1,15 @@
 """The tools that a build's operations ask for."""
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import RunPlan
 from server.domain.plan.runs import PlannedRun
+
+_GAUGES = re.compile(r", \d+( to \d+)? AWG$")
+"""End of a contact's name that tells which gauges it takes: here the gauges that are in it follow."""
 
 
 def tools_needed(runs: Iterable[PlannedRun], catalogue: Catalogue) -> tuple[str, ...]:
@@ -19,7 +23,8 @@ def tools_needed(runs: Iterable[PlannedRun], catalogue: Catalogue) -> tuple[str,
         One line per tool; iron, holder and solder stand there only when something is soldered.
     """
     plans = [planned.plan for planned in runs]
-    return (*_cutting(plans), *_crimping(plans, catalogue), *_finishing(plans))
+    found = (*_cutting(plans), *_crimping(plans, catalogue), *_finishing(plans))
+    return ("eye protection: offcuts fly", *found) if found else ()
 
 
 def _cutting(plans: list[RunPlan]) -> Iterator[str]:
@@ -27,6 +32,8 @@ def _cutting(plans: list[RunPlan]) -> Iterator[str]:
     if wires:
         yield "flush cutters and a rule or stop for cutting to length"
         yield "label maker or pen and flags for wire ends"
+    if any(plan.tap_marks for plan in plans):
+        yield "marker that shows on dark wire, for the tap marks"
     joined = {label for plan in plans for joint in plan.joints if joint.kind != "jumper" for label in joint.labels}
     stripped = {wire.awg for wire in wires if wire.label in joined}
     stripped |= {awg for plan in plans for use in plan.crimps if use.strip_mm for awg in use.gauges}
@@ -36,15 +43,19 @@ def _cutting(plans: list[RunPlan]) -> Iterator[str]:
 
 def _crimping(plans: list[RunPlan], catalogue: Catalogue) -> Iterator[str]:
     """A die or press for each contact and gauge, and what frees a contact from each family that is used."""
-    dies: dict[str, set[str]] = defaultdict(set)
-    families = set()
+    dies: dict[str, dict[str, set[str]]] = defaultdict(lambda: defaultdict(set))
+    families, crimped = set(), False
     for use in (use for plan in plans for use in plan.crimps):
         contact = catalogue.contacts[use.contact]
         families.add(contact.family)
-        gauges = " and ".join(f"{awg} AWG" for awg in use.gauges)
-        dies[use.die or "a die for it: none is listed"].add(f"{contact.name} with {gauges}")
+        crimped |= contact.gender != "blade"
+        die = use.die or "a die of your own choice, as none is listed"
+        dies[die][_GAUGES.sub("", contact.name)].add(" and ".join(f"{awg} AWG" for awg in use.gauges))
     for die, uses in sorted(dies.items()):
-        yield f"{die}: {'; '.join(sorted(uses))}"
+        listed = [f"{name}: {', '.join(sorted(gauges))}" for name, gauges in sorted(uses.items())]
+        yield f"{die} ({'; '.join(listed)})"
+    if crimped:
+        yield "spring scale or fixture for the pull test"
     families |= {
         catalogue.housings[plug.housing].family
         for plan in plans

@@ -14,6 +14,7 @@ from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import PlannedWire, WireEnd
 from server.domain.plan.forks import fork_of, fork_shortages
 from server.domain.plan.paths import Path, giver_of, overdrawn, paths_of, pin_of
+from server.domain.plan.remedies import with_remedies
 from server.domain.plan.resolve import ResolvedRun, RunPlug
 from server.domain.plan.wire_lengths import Place, WireLength, lengths_of, place_in_ribbon
 from server.domain.plugs import part_plug, source_plug
@@ -72,6 +73,7 @@ def wires_of(resolved: ResolvedRun, build: Build, catalogue: Catalogue, reach: R
             return RunWires(assignment=steps[0] if steps else None, shortages=missing)
         first, order = steps[0], ()
         paths = paths_of(steps, resolved)
+    paths = with_remedies(paths, resolved, catalogue)
     wires = _with_sharing(_finished(paths, resolved, build, catalogue, reach, order), resolved, catalogue)
     return RunWires(wires, tuple(paths), first, (), impossible, order)
 

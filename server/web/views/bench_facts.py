@@ -2,12 +2,15 @@
 
 import math
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass
 
+from server.domain.materials.sleeves import shrink_cut_mm
 from server.domain.model.catalogue import Catalogue
-from server.domain.model.plan import CombPlace, CrimpUse, PlannedWire, RunPlan
+from server.domain.model.plan import CombPlace, CrimpUse, PlannedWire, Plug, RunPlan, SleevePiece
 from server.services.opened import Opened
 from server.web.views import formats
+from server.web.views.bench_words import source_end
 from server.web.views.finish import insulation_words
 from server.web.views.pieces import as_made, letter, socket_name
 
@@ -63,52 +66,84 @@ def term_lines(run: RunPlan) -> tuple[TermLine, ...]:
     return tuple(TermLine(term.name, formats.number(term.mm), term.source) for term in wire.terms) if wire else ()
 
 
-def crimp_facts(run: RunPlan, catalogue: Catalogue) -> tuple[Fact, ...]:
-    """Contacts with how many of each, what they are stripped to and their die; where two wires share one, which."""
-    return tuple(("contact", _crimp_words(use, run, catalogue)) for use in run.crimps)
+def end_facts(run: RunPlan, catalogue: Catalogue) -> tuple[Fact, ...]:
+    """What is bought and crimped at each end: housings, caps, contacts with strip length and die.
+
+    Nothing is bought for the source end of the supply's own cable.
+    """
+    if run.kind == "sleeved":
+        return ()
+    sources = () if run.method == "rework" else run.sources
+    facts: list[Fact] = []
+    first = ""
+    for name, at_end, plugs in ((source_end(run), False, sources), ("part end", True, run.ends)):
+        words = [*_piece_words(plugs, catalogue, caps=at_end)]
+        contacts = "; ".join(
+            _crimp_words(use, count, run, catalogue, at_end=at_end) for use, count in _crimps_at(run, at_end=at_end)
+        )
+        if contacts:
+            words.append(f"contacts as at the {source_end(run)}" if contacts == first else f"contacts {contacts}")
+        first = contacts
+        if words:
+            facts.append((name, "; ".join(words)))
+    return tuple(facts)
 
 
-def _crimp_words(use: CrimpUse, run: RunPlan, catalogue: Catalogue) -> str:
+def _piece_words(plugs: tuple[Plug, ...], catalogue: Catalogue, *, caps: bool) -> Iterator[str]:
+    """Housings of one end, and the caps on them."""
+    housings = Counter(catalogue.housings[plug.housing].name for plug in plugs)
+    if housings:
+        yield f"housing {formats.listed(f'{times} × {name}' for name, times in housings.items())}"
+    on: dict[str, list[str]] = {}
+    for index, plug in enumerate(plugs):
+        if caps and plug.cap:
+            on.setdefault(catalogue.caps[plug.cap].name, []).append(letter(index))
+    for name, letters in on.items():
+        yield f"cap {len(letters)} × {name}, on {formats.listed(letters)}"
+
+
+def _crimps_at(run: RunPlan, *, at_end: bool) -> Iterator[tuple[CrimpUse, int]]:
+    """Contacts of one end that are crimped or pressed alike, and how many of each."""
+    counts = Counter(
+        (contact, tuple(sorted(wire.awg for wire in wires)))
+        for (at, _, _, contact), wires in _inside(run).items()
+        if at == at_end
+    )
+    for use in run.crimps:
+        if count := counts[use.contact, use.gauges]:
+            yield use, count
+
+
+def _inside(run: RunPlan) -> dict[tuple[bool, int, str, str], list[PlannedWire]]:
+    """Wires in each contact that the builder crimps or presses, by end, plug, cavity and contact."""
+    inside: dict[tuple[bool, int, str, str], list[PlannedWire]] = {}
+    for wire in run.wires:
+        for at_end, end in ((wire.source_at_end, wire.source), *((True, e) for e in (*wire.taps, wire.target))):
+            if end.crimped and end.contact:
+                inside.setdefault((at_end, end.plug, end.cavity, end.contact), []).append(wire)
+    return inside
+
+
+def _crimp_words(use: CrimpUse, count: int, run: RunPlan, catalogue: Catalogue, *, at_end: bool) -> str:
     contact = catalogue.contacts.get(use.contact)
     name = contact.name if contact else use.contact
     together = len(use.gauges) > 1
     gauges = " with ".join(str(awg) for awg in use.gauges)
     wires = f"two wires, {gauges} AWG" if together else f"{gauges} AWG"
     strip = f"strip {formats.number(use.strip_mm)} mm" if use.strip_mm else "no strip"
-    held = f" for {formats.listed(_shared_places(use, run))}" if together else ""
-    return f"{use.count} × {name}{held}: {wires}, {strip}, {use.die or 'no die listed: try one on scrap'}"
+    held = f" for {formats.listed(_shared_places(use, run, at_end=at_end))}" if together else ""
+    return f"{count} × {name}{held}: {wires}, {strip}, {use.die or 'no die listed: try one on scrap'}"
 
 
-def _shared_places(use: CrimpUse, run: RunPlan) -> tuple[str, ...]:
-    """Cavities whose contact takes several wires of these gauges."""
-    inside: dict[tuple[bool, int, str], list[PlannedWire]] = {}
-    for wire in run.wires:
-        for at_end, end in ((wire.source_at_end, wire.source), (True, wire.target)):
-            if end.contact == use.contact and end.crimped:
-                inside.setdefault((at_end, end.plug, end.cavity), []).append(wire)
+def _shared_places(use: CrimpUse, run: RunPlan, *, at_end: bool) -> tuple[str, ...]:
+    """Cavities of one end whose contact takes several wires of these gauges."""
     places = []
-    for (at_end, plug, cavity), wires in inside.items():
-        if len(wires) > 1 and tuple(sorted(wire.awg for wire in wires)) == use.gauges:
+    for (at, plug, cavity, contact), wires in _inside(run).items():
+        if at == at_end and contact == use.contact and tuple(sorted(wire.awg for wire in wires)) == use.gauges:
             of = f"the part plug {letter(plug)}" if len(run.ends) > 1 else "the part plug"
             of = of if at_end else socket_name(run.sources, plug)
             places.append(f"cavity {cavity} of {of}")
     return tuple(places)
-
-
-def piece_facts(run: RunPlan, catalogue: Catalogue) -> tuple[Fact, ...]:
-    """Housings and caps that are bought: none of the supply's end where its own cable is reworked."""
-    bought = run.ends if run.method == "rework" else (*run.sources, *run.ends)
-    if run.kind == "sleeved":
-        return ()
-    housings = Counter(catalogue.housings[plug.housing].name for plug in bought)
-    caps: dict[str, list[str]] = {}
-    for index, plug in enumerate(run.ends):
-        if plug.cap:
-            caps.setdefault(catalogue.caps[plug.cap].name, []).append(letter(index))
-    return (
-        ("housing", formats.listed(f"{times} × {name}" for name, times in housings.items())),
-        *(("cap", f"{len(on)} × {name}, on {formats.listed(on)}") for name, on in caps.items()),
-    )
 
 
 def comb_facts(run: RunPlan, catalogue: Catalogue) -> tuple[Fact, ...]:
@@ -116,7 +151,7 @@ def comb_facts(run: RunPlan, catalogue: Catalogue) -> tuple[Fact, ...]:
     groups: dict[tuple[str, int, int], list[CombPlace]] = {}
     for place in run.combs:
         groups.setdefault((place.comb, place.plug, place.wires), []).append(place)
-    facts = []
+    facts: list[Fact] = []
     most = max((place.wires for place in run.combs), default=0)
     for (comb, plug, wires), places in groups.items():
         at = formats.listed(str(place.at_mm) for place in places)
@@ -124,35 +159,58 @@ def comb_facts(run: RunPlan, catalogue: Catalogue) -> tuple[Fact, ...]:
         left = f", where {wires} of {most} wires are left" if wires < most else ""
         found = catalogue.combs[comb]
         kind = "" if found.kind in found.name else f"{found.kind} "
-        facts.append((f"{len(places)} × {kind}{found.name}", f"at {at} mm from {start}{left}"))
+        seen = "" if facts else ", on the visible half, at the part end"
+        facts.append((f"{len(places)} × {kind}{found.name}", f"at {at} mm from {start}{left}{seen}"))
     return tuple(facts)
 
 
 def sleeve_facts(run: RunPlan, opened: Opened) -> tuple[Fact, ...]:
-    """Pieces of sleeve with cut and covered length, what frays, and what holds their ends."""
+    """Sleeve with what frays, and every piece of heat-shrink, those over joints included.
+
+    Piece by piece with cut and covered length; only the sum of each colour where the wire table has every length.
+    """
     catalogue, fray = opened.catalogue, opened.build.allowances.fray_mm
     frays = f"; {formats.number(fray)} mm frays at each end, trimmed" if fray else ""
+    in_table = any(wire.sleeve_mm for wire in run.wires)
+    name = "sleeve in all" if in_table else "sleeve, cut (covers), mm"
     facts = [
-        ("sleeve, cut (covers), mm", f"{catalogue.sleeves[sleeve].name}: {words}{frays}")
-        for sleeve, words in _sleeve_pieces(run)
+        (name, f"{catalogue.sleeves[sleeve].name}: {words}{frays}")
+        for sleeve, words in _sleeve_pieces(run, in_all=in_table)
     ]
+    shrinks = _shrink_words(run, catalogue)
+    return (*facts, *((("heat-shrink", formats.listed(shrinks)),) if shrinks else ()))
+
+
+def _shrink_words(run: RunPlan, catalogue: Catalogue) -> tuple[str, ...]:
+    """Pieces of heat-shrink over sleeve ends, then those over joints."""
+    words = []
     if run.shrink and run.shrink_count:
         use = "taken off again" if run.sleeve_end == "melted" else "over the ends"
-        words = f"{run.shrink_count} × {run.shrink_cut_mm} mm {catalogue.shrinks[run.shrink].name}, {use}"
-        facts.append(("heat-shrink", words))
-    return tuple(facts)
+        words.append(f"{run.shrink_count} × {run.shrink_cut_mm} mm {catalogue.shrinks[run.shrink].name}, {use}")
+    tubes = Counter(joint.shrink for joint in run.joints if joint.shrink in catalogue.shrinks)
+    for tube, count in tubes.items():
+        shrink = catalogue.shrinks[tube]
+        where = "the joint" if count == 1 else "the joints"
+        words.append(f"{count} × {shrink_cut_mm(shrink)} mm {shrink.name}, over {where}")
+    return tuple(words)
 
 
-def _sleeve_pieces(run: RunPlan) -> tuple[tuple[str, str], ...]:
-    """By sleeve, the pieces colour by colour: ``BK 12 × 548 (600)``."""
-    sleeves: dict[str, dict[str, list[str]]] = {}
+def _sleeve_pieces(run: RunPlan, *, in_all: bool) -> tuple[tuple[str, str], ...]:
+    """By sleeve, the pieces colour by colour: ``BK 12 × 548 (600)``, or in all ``BK 12 pieces, 6.6 m``."""
+    sleeves: dict[str, dict[str, list[SleevePiece]]] = {}
     for piece in run.sleeve_pieces:
-        words = f"{piece.count} × {piece.cut_mm} ({piece.covered_mm:.0f})"
-        sleeves.setdefault(piece.sleeve, {}).setdefault(piece.colour, []).append(words)
+        sleeves.setdefault(piece.sleeve, {}).setdefault(piece.colour, []).append(piece)
     return tuple(
-        (sleeve, "; ".join(f"{colour} {formats.listed(pieces)}" for colour, pieces in colours.items()))
+        (sleeve, "; ".join(f"{colour} {_pieces_words(held, in_all=in_all)}" for colour, held in colours.items()))
         for sleeve, colours in sleeves.items()
     )
+
+
+def _pieces_words(pieces: list[SleevePiece], *, in_all: bool) -> str:
+    if in_all:
+        total = sum(piece.count * piece.cut_mm for piece in pieces)
+        return f"{formats.count(sum(piece.count for piece in pieces), 'piece')}, {formats.metres(total)}"
+    return formats.listed(f"{piece.count} × {piece.cut_mm} ({piece.covered_mm:.0f})" for piece in pieces)
 
 
 def insulation_facts(run: RunPlan) -> tuple[Fact, ...]:
@@ -162,10 +220,16 @@ def insulation_facts(run: RunPlan) -> tuple[Fact, ...]:
 
 
 def spare_facts(run: RunPlan) -> tuple[Fact, ...]:
-    """Source cavities that no wire uses."""
-    if not run.spare_cavities:
+    """Source cavities that no wire uses, plug by plug, those of the return apart: ``Main B · 1, 3, 6, live``."""
+    kinds: dict[tuple[int, bool], list[str]] = {}
+    for plug, cavity in run.spare_cavities:
+        kinds.setdefault((plug, run.sources[plug].nets.get(cavity, "") == "COM"), []).append(cavity)
+    if not kinds:
         return ()
-    spare = formats.listed(f"{run.sources[plug].ref.socket}·{cavity}" for plug, cavity in run.spare_cavities)
+    spare = "; ".join(
+        f"{socket_name(run.sources, plug)} · {formats.listed(cavities)}, {'COM' if common else 'live'}"
+        for (plug, common), cavities in sorted(kinds.items())
+    )
     return (("left empty at the source", spare),)
 
 

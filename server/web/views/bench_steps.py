@@ -1,11 +1,12 @@
 """The order of work on one cable, as its card numbers it: it follows the method, the plugs and the finish."""
 
-from server.domain.model.catalogue import CapPosition, Catalogue
+from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import Plug, RunPlan
 from server.domain.reference import BUNDLED_USES
 from server.services.opened import Opened
 from server.web.views import formats
-from server.web.views.pieces import letter
+from server.web.views.bench_words import reserve_words, sleeve_end_words, source_end, splice_steps
+from server.web.views.chain_steps import chain_steps, pressed_plugs
 
 _LAST = "Check every wire for continuity and shorts before the cable meets a part."
 
@@ -36,88 +37,47 @@ def bench_steps(run: RunPlan, opened: Opened) -> tuple[str, ...]:
     return (*steps, _LAST)
 
 
-def sleeve_end_words(run: RunPlan, catalogue: Catalogue) -> str:
-    """How each end of the run's sleeve is held, as a command without its full stop.
-
-    Args:
-        run: The planned run.
-        catalogue: Reference data with heat-shrinks.
-    """
-    known = run.shrink in catalogue.shrinks
-    piece = f"a {run.shrink_cut_mm} mm piece of heat-shrink" if known else "a piece of heat-shrink"
-    if run.sleeve_end == "shrink":
-        return f"shrink {piece} over its end"
-    if run.sleeve_end == "melted":
-        return f"warm {piece} over its end, roll it, take it off while warm: the sleeve stays melted on"
-    return "trim its end with a hot knife; nothing holds it"
-
-
 def _new(run: RunPlan, catalogue: Catalogue) -> tuple[str, ...]:
-    """Wires cut from rolls, the part end first."""
+    """Wires cut from rolls, the part end first; where plugs are pressed on, the source end first."""
     cut = ("Cut the wires by the table and label both ends.",)
-    if _displaced(run, catalogue):
-        return (*cut, *_pressed(run, catalogue))
+    if pressed_plugs(run, catalogue):
+        return (*cut, *chain_steps(run, catalogue), *_combed(run, catalogue, "open"))
     return (
         *cut,
-        "Strip and crimp the part end of each wire.",
+        *splice_steps(run, catalogue),
+        f"Strip and crimp the part end of each wire{_together(run)}.",
         *_sleeved(run, catalogue, "part end"),
         f"Insert the contacts into the {_plugs(run.ends, 'part plug')} by the table.",
         *_combed(run, catalogue, "closed"),
-        f"Strip and crimp the supply end{_held_too(run)} and insert it by the table.",
-        *_joined(run),
+        *_second_end(run),
         *_combed(run, catalogue, "open"),
     )
 
 
-def _pressed(run: RunPlan, catalogue: Catalogue) -> tuple[str, ...]:
-    """Wires that run through insulation-displacement plugs: marked, sleeved between the plugs, pressed in."""
-    caps = cap_words(run, catalogue)
-    marks = mark_words(run)
-    stretch = ", one piece for each stretch between plugs" if len(run.ends) > 1 else ""
-    sleeved = (
-        (f"Draw the sleeve on{stretch}; at each plug {sleeve_end_words(run, catalogue)}.",) if run.sleeve_pieces else ()
-    )
+def _second_end(run: RunPlan) -> tuple[str, ...]:
+    """The end that is crimped last: what must be on the wire, and off it, before its contact is in the way."""
+    end, alone = source_end(run), run.use not in BUNDLED_USES or len(run.wires) == 1
+    before: tuple[str, ...] = ()
+    held = ""
+    if run.sleeve_pieces and alone and run.sleeve_end == "shrink":
+        before = ("Slide the second piece of heat-shrink on each wire before you crimp: it may not pass a contact.",)
+        held = ", shrink that piece over the sleeve's end"
+    elif run.sleeve_pieces and alone and run.sleeve_end == "melted":
+        before = (
+            f"Melt the sleeve's end on at the {end} likewise before you crimp: the piece may not pass a contact.",
+        )
+    reserve = reserve_words(run, "part end")
     return (
-        *((f"Mark the wires: {marks}.",) if marks else ()),
-        "Strip and crimp the supply end; strip nothing at the plugs that are pressed on.",
-        *sleeved,
-        f"Lay each wire over its blade at its mark, press the plug, then close its cap{caps}.",
-        "Insert the supply end by the table.",
-        *_joined(run),
-        *_combed(run, catalogue, "open"),
+        *before,
+        *((reserve,) if reserve else ()),
+        f"Strip and crimp the {end}{held} and insert it by the table.",
     )
 
 
-def cap_words(run: RunPlan, catalogue: Catalogue) -> str:
-    """Which cap goes on which plug, behind a colon; empty where no cap is listed.
-
-    Args:
-        run: The planned run.
-        catalogue: Reference data with caps.
-    """
-    on: dict[CapPosition, list[str]] = {}
-    for index, plug in enumerate(run.ends):
-        if plug.cap in catalogue.caps:
-            on.setdefault(catalogue.caps[plug.cap].position, []).append(letter(index))
-    words = [f"the {position} cap on {formats.listed(plugs)}" for position, plugs in on.items()]
-    return f": {formats.listed(words)}" if words else ""
-
-
-def mark_words(run: RunPlan) -> str:
-    """Where wires that run through are marked, plug by plug; empty when nothing is marked.
-
-    Args:
-        run: The planned run.
-    """
-    places: dict[tuple[int, int], list[str]] = {}
-    for mark in run.tap_marks:
-        places.setdefault((mark.plug, mark.from_end_mm), []).extend(mark.labels)
-    plugs = [plug for plug, _ in places]
-    words = [
-        f"plug {letter(plug)} at {at} mm" + (f" ({formats.listed(labels)})" if plugs.count(plug) > 1 and labels else "")
-        for (plug, at), labels in places.items()
-    ]
-    return f"{formats.listed(words)} from the crimped end" if words else ""
+def _together(run: RunPlan) -> str:
+    """In a crimped chain, a wire and the one that goes on from it share a contact."""
+    onward = any(wire.source_at_end and wire.source.plug != wire.target.plug for wire in run.wires)
+    return "; a wire and the one that goes on from it are crimped together" if onward else ""
 
 
 def _rework(run: RunPlan, catalogue: Catalogue, length: str) -> tuple[str, ...]:
@@ -164,18 +124,6 @@ def _sleeved(run: RunPlan, catalogue: Catalogue, where: str) -> tuple[str, ...]:
     return (f"Draw a sleeve over each wire; at the {where} {sleeve_end_words(run, catalogue)}.",)
 
 
-def _held_too(run: RunPlan) -> str:
-    """The sleeve's second end, which is held once its contact is crimped."""
-    alone = run.use not in BUNDLED_USES or len(run.wires) == 1
-    return ", hold the sleeve there as before," if run.sleeve_pieces and alone and run.sleeve_end != "loose" else ""
-
-
-def _joined(run: RunPlan) -> tuple[str, ...]:
-    if any(joint.kind == "splice" for joint in run.joints):
-        return ("Solder each joint as drawn, its heat-shrink slid on beforehand.",)
-    return ()
-
-
 def _combed(run: RunPlan, catalogue: Catalogue, kind: str) -> tuple[str, ...]:
     """Combs of one kind: closed ones are threaded before the second plug, open ones are pressed in at the end."""
     if not any(catalogue.combs[place.comb].kind == kind for place in run.combs):
@@ -187,8 +135,3 @@ def _combed(run: RunPlan, catalogue: Catalogue, kind: str) -> tuple[str, ...]:
 
 def _plugs(plugs: tuple[Plug, ...], one: str) -> str:
     return one if len(plugs) == 1 else f"{one}s"
-
-
-def _displaced(run: RunPlan, catalogue: Catalogue) -> bool:
-    housings = (catalogue.housings[plug.housing] for plug in run.ends)
-    return any(catalogue.families[housing.family].termination == "displacement" for housing in housings)

@@ -10,19 +10,13 @@ from server.drawing.face_words import face_words
 from server.drawing.joints import joint_groups, joint_svg, joint_words
 from server.services.opened import Opened
 from server.web.views import formats
-from server.web.views.bench_facts import (
-    crimp_facts,
-    insulation_facts,
-    longest_wire,
-    piece_facts,
-    run_facts,
-    sum_words,
-)
+from server.web.views.bench_facts import end_facts, insulation_facts, longest_wire, run_facts, sum_words
 from server.web.views.bench_steps import bench_steps
 from server.web.views.pieces import (
     FindingLine,
     WireTable,
     finding_lines,
+    findings_of_run,
     letter,
     plugs_text,
     route_text,
@@ -30,6 +24,7 @@ from server.web.views.pieces import (
     source_text,
     wire_table,
 )
+from server.web.views.route_facts import route_facts, route_svg
 from server.web.views.ways import METHODS
 from server.web.views.wiring import latch_words
 
@@ -54,6 +49,13 @@ class JointLine:
 
 
 @dataclass(frozen=True, slots=True)
+class RouteDrawing:
+    """A route by legs and bends, drawn small; empty where there is none."""
+
+    svg: str
+
+
+@dataclass(frozen=True, slots=True)
 class Card:
     """One cable card."""
 
@@ -71,6 +73,7 @@ class Card:
     steps: tuple[str, ...]
     latch: str
     joints: tuple[JointLine, ...]
+    route: RouteDrawing
     view: str
     """From which side the faces are seen."""
     marks: str
@@ -119,7 +122,7 @@ def _card(run: RunPlan, opened: Opened) -> Card:
     """One card."""
     table = wire_table(run, opened.catalogue)
     keys = _keys(run, opened)
-    findings = tuple(finding for finding in opened.plan.findings if finding.run == run.number)
+    findings = findings_of_run(opened.plan.findings, run.number)
     return Card(
         number=run.number,
         anchor=f"card-{run.number}",
@@ -137,6 +140,7 @@ def _card(run: RunPlan, opened: Opened) -> Card:
             JointLine(joint_svg(run, group[0], opened.catalogue), _joint_words(run, group, opened))
             for group in joint_groups(run)
         ),
+        route=RouteDrawing(route_svg(run, opened)),
         view="plugs seen from the wire side",
         marks="; ".join((*_marks(run, opened), *(keys if len(keys) == 1 else ()))),
         sources=_faces(run, opened, at_source=True),
@@ -209,8 +213,8 @@ def _facts(run: RunPlan, opened: Opened) -> tuple[tuple[str, str], ...]:
     return (
         *((("longest wire", f"{longest.label}: {sum_words(run, longest)}"),) if longest else ()),
         *((("own cable before it", formats.length(own)),) if run.method == "extension" and own is not None else ()),
-        *piece_facts(run, catalogue),
-        *crimp_facts(run, catalogue),
+        *route_facts(run, opened),
+        *end_facts(run, catalogue),
         *(fact for fact in run_facts(run, opened) if fact[0] != "crossings" or not run.latch_ways),
         *insulation_facts(run),
     )

@@ -70,7 +70,12 @@ def bare_length(value_mm: float, *, inches: bool = False) -> str:
 
 def span(low_mm: float, high_mm: float, *, inches: bool = False) -> str:
     """A range of lengths with its unit."""
-    return f"{bare_length(low_mm, inches=inches)}–{length(high_mm, inches=inches)}"
+    return f"{bare_span(low_mm, high_mm, inches=inches)} {'in' if inches else 'mm'}"
+
+
+def bare_span(low_mm: float, high_mm: float, *, inches: bool = False) -> str:
+    """A range of lengths without its unit."""
+    return f"{bare_length(low_mm, inches=inches)}–{bare_length(high_mm, inches=inches)}"
 
 
 def metres(value_mm: int) -> str:

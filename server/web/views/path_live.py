@@ -4,8 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from server.domain.lengths import TightBend
+from server.domain.model.plan import Severity
+from server.domain.model.route import RouteStep
 from server.domain.plan.drafts import RouteDraft
 from server.domain.reference import BEND_WANTED
+from server.domain.twists import TightTwist
 from server.drawing.route_shape import RibbonSize, route_shape_svg
 from server.web.reading.path import ReadSteps
 from server.web.views import formats
@@ -17,12 +20,21 @@ LINES_MOST = 20
 
 @dataclass(frozen=True, slots=True)
 class BendLine:
-    """What one bend makes of the outermost wires."""
+    """What one bend or twist makes of the outermost wires."""
 
     number: int
     words: str
     outside: str
     inside: str
+
+
+@dataclass(frozen=True, slots=True)
+class TightLine:
+    """A bend or a twist that is too tight, as grave as the findings of the run say."""
+
+    severity: Severity
+    mark: str
+    words: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +45,8 @@ class PathLive:
     figures: tuple[tuple[str, str], ...]
     bends: tuple[BendLine, ...]
     bends_more: int
-    tight: tuple[str, ...]
+    tight: tuple[TightLine, ...]
+    tight_more: int
     taken: tuple[str, ...]
     """Radii that were left open, in sentences."""
     unread: tuple[str, ...]
@@ -55,22 +68,29 @@ def path_live(draft: RouteDraft, read: ReadSteps, prefix: str, *, inches: bool) 
     def length(value: float) -> str:
         return formats.length(value, inches=inches)
 
+    too_tight: list[TightBend | TightTwist] = [*draft.tight, *draft.twists]
     svg = route_shape_svg(
         draft.steps,
         ribbon_size(draft),
         prefix,
         length=length,
-        tight=frozenset(tight.step for tight in draft.tight),
+        tight=frozenset(found.step for found in too_tight),
         rows=numbers,
     )
     bends = tuple(
         BendLine(
             numbers[bend.step],
-            f"{draft.steps[bend.step].kind} {formats.number(draft.steps[bend.step].angle_deg, 2)}°, {bend.lies}",
+            ", ".join(filter(None, (_turn(draft.steps[bend.step]), bend.lies))),
             signed(bend.outside_mm, inches=inches),
             signed(bend.inside_mm, inches=inches),
         )
         for bend in draft.bends
+    )
+    tight = tuple(
+        TightLine(
+            found.severity, formats.MARKS[found.severity], _tight_words(found, numbers[found.step], inches=inches)
+        )
+        for found in sorted(too_tight, key=lambda found: found.step)
     )
     named: dict[str, list[str]] = {}
     for problem in read.problems:
@@ -82,7 +102,8 @@ def path_live(draft: RouteDraft, read: ReadSteps, prefix: str, *, inches: bool) 
         figures=_figures(draft, inches=inches) if draft.steps else (),
         bends=bends[:LINES_MOST],
         bends_more=max(0, len(bends) - LINES_MOST),
-        tight=_capped([_tight_words(tight, numbers[tight.step], inches=inches) for tight in draft.tight]),
+        tight=tight[:LINES_MOST],
+        tight_more=max(0, len(tight) - LINES_MOST),
         taken=_capped([taken_words(numbers[i], draft.steps[i].radius_mm, inches=inches) for i in draft.suggested]),
         unread=_capped([f"{row}: {' '.join(map(sentence, messages))}" for row, messages in named.items()]),
         unit="in" if inches else "mm",
@@ -145,21 +166,28 @@ def _cuts(draft: RouteDraft, *, inches: bool) -> list[tuple[str, str]]:
     return [("cut at, once saved", formats.listed(shown))]
 
 
-def _tight_words(tight: TightBend, number: int, *, inches: bool) -> str:
-    """In words, how tight a bend is and which radius would do."""
+def _turn(step: RouteStep) -> str:
+    return f"{step.kind} {formats.number(step.angle_deg, 2)}°"
+
+
+def _tight_words(tight: TightBend | TightTwist, number: int, *, inches: bool) -> str:
+    """In words, how tight a bend or a twist is and what would do."""
 
     def length(value: float) -> str:
         return formats.length(value, inches=inches)
 
-    inner = (
-        f"the innermost wire has no room left: {length(-tight.inner_mm)} beyond the centre"
-        if tight.inner_mm < 0
-        else f"radius {length(tight.inner_mm)} at the innermost wire"
-    )
-    least = "below the least" if tight.inner_mm < tight.least_mm else "above the least"
+    if isinstance(tight, TightTwist):
+        radius, where = tight.radius_mm, f"the tightest wire is wound to a radius of {length(tight.radius_mm)}"
+        way_out = f"A twist over {length(tight.length_mm)} would do."
+    else:
+        radius, where = tight.inner_mm, f"radius {length(tight.inner_mm)} at the innermost wire"
+        if radius < 0:
+            where = f"the innermost wire has no room left: {length(-radius)} beyond the centre"
+        way_out = f"A radius of {length(tight.radius_mm)} would do."
+    least = "below the least" if radius < tight.least_mm else "above the least"
     return (
-        f"Step {number}: {inner}, {least} of {length(tight.least_mm)} and below the {length(tight.wanted_mm)} wanted "
-        f"for good. A radius of {length(tight.radius_mm)} would do."
+        f"Step {number}: {where}, {least} of {length(tight.least_mm)} and below the {length(tight.wanted_mm)} wanted "
+        f"for good. {way_out}"
     )
 
 

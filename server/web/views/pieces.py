@@ -1,6 +1,8 @@
 """Small views that several panels share: swatches, wires, plugs and findings."""
 
+import re
 from dataclasses import dataclass
+from itertools import groupby
 
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import Finding, Joint, PlannedWire, Plug, RunPlan, RunState, WireEnd
@@ -9,6 +11,8 @@ from server.web.views import formats
 
 STATES: dict[RunState, str] = {"measured": "measured", "range": "range", "unmeasured": "not measured"}
 _UNKNOWN_HEX = "#808080"
+_RUNS = re.compile(r"\b[Rr]uns? (\d+(?:(?:,| and| to) \d+)*)")
+_ROW = re.compile(r"(\d+)(?: to (\d+))?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +52,8 @@ class WireLine:
     """``None`` for a wire of the supply's own cable, which stays as its maker made it."""
     sleeve: Swatch | None
     cut: str
+    sleeve_cut: str
+    """Length of its own piece of sleeve, or of several along a chain; empty for none."""
     doubled: str
     joined: str
     """Where it is joined to another wire instead of a contact, in words; empty for most."""
@@ -65,6 +71,8 @@ class WireTable:
     """Whether gauge and insulation need a column, because they differ."""
     sleeve: bool
     """Whether the sleeve needs a column, because it is not simply the wire's colour."""
+    sleeve_cut: bool
+    """Whether any wire has a piece of sleeve of its own, whose length needs a column."""
 
 
 def swatch(catalogue: Catalogue, code: str) -> Swatch:
@@ -88,6 +96,26 @@ def finding_lines(findings: tuple[Finding, ...], build_id: str, runs: tuple[RunP
         )
         for finding in findings
     )
+
+
+def findings_of_run(findings: tuple[Finding, ...], number: int) -> tuple[Finding, ...]:
+    """Findings that speak of a run alone, or name it among several.
+
+    Args:
+        findings: All findings of the plan.
+        number: The run's number.
+    """
+    return tuple(
+        finding
+        for finding in findings
+        if finding.run == number or (finding.run is None and _named(finding.text, number))
+    )
+
+
+def _named(text: str, number: int) -> bool:
+    """Whether a text names a run among several: ``Runs 2, 3 and 5 to 9``."""
+    rows = (row for said in _RUNS.findall(text) for row in _ROW.findall(said))
+    return any(int(first) <= number <= int(last or first) for first, last in rows)
 
 
 def run_title(run: RunPlan) -> str:
@@ -131,14 +159,14 @@ def target_text(run: RunPlan) -> str:
 def route_text(run: RunPlan, *, inches: bool = False) -> str:
     """The length of a run as known, chain spacing behind it."""
     if run.length_mm is not None:
-        base = formats.length(run.length_mm, inches=inches)
+        base = formats.bare_length(run.length_mm, inches=inches)
     elif run.low_mm is not None and run.high_mm is not None:
-        base = formats.span(run.low_mm, run.high_mm, inches=inches)
+        base = formats.bare_span(run.low_mm, run.high_mm, inches=inches)
     else:
         return "not measured"
-    if not run.spacing_mm:
-        return base
-    return base + " + " + " + ".join(formats.bare_length(space, inches=inches) for space in run.spacing_mm)
+    spaces = (formats.bare_length(space, inches=inches) for space in run.spacing_mm)
+    # The unit stands once, behind the whole sum.
+    return f"{' + '.join((base, *spaces))} {'in' if inches else 'mm'}"
 
 
 def cut_text(wire: PlannedWire, *, inches: bool = False) -> str:
@@ -147,6 +175,15 @@ def cut_text(wire: PlannedWire, *, inches: bool = False) -> str:
         own = f"own {formats.bare_length(wire.own_mm, inches=inches)}"
         return own if wire.cut_mm is None else f"{own} + {formats.bare_length(wire.cut_mm, inches=inches)}"
     return "waits" if wire.cut_mm is None else formats.bare_length(wire.cut_mm, inches=inches)
+
+
+def sleeve_text(wire: PlannedWire, *, inches: bool = False) -> str:
+    """Lengths of a wire's own pieces of sleeve from its source on, equal neighbours counted: ``469 + 3 × 101``."""
+    told = []
+    for piece, alike in groupby(wire.sleeve_mm):
+        times = len(tuple(alike))
+        told.append(f"{times} × " * (times > 1) + formats.bare_length(piece, inches=inches))
+    return " + ".join(told)
 
 
 def wire_lines(run: RunPlan, catalogue: Catalogue, *, inches: bool = False) -> tuple[WireLine, ...]:
@@ -163,6 +200,7 @@ def wire_lines(run: RunPlan, catalogue: Catalogue, *, inches: bool = False) -> t
             None if as_made(run, wire) else swatch(catalogue, wire.colour),
             swatch(catalogue, wire.sleeve_colour) if wire.sleeve_colour else None,
             cut_text(wire, inches=inches),
+            sleeve_text(wire, inches=inches),
             _doubled(wire),
             _joined(run, wire),
         )
@@ -220,7 +258,15 @@ def wire_table(run: RunPlan, catalogue: Catalogue, *, inches: bool = False) -> W
     common = f"{which} {'; '.join(words)}." if words else ""
     if own:
         common = f"{common} The supply's own wires stay as their maker made them.".strip()
-    return WireTable(f"Wires of run {run.number}", common, lines, "in" if inches else "mm", len(kinds) > 1, not alike)
+    return WireTable(
+        caption=f"Wires of run {run.number}",
+        common=common,
+        lines=lines,
+        unit="in" if inches else "mm",
+        gauge=len(kinds) > 1,
+        sleeve=not alike,
+        sleeve_cut=any(line.sleeve_cut for line in lines),
+    )
 
 
 def _end_text(run: RunPlan, end: WireEnd, *, at_source: bool) -> str:

@@ -11,7 +11,7 @@ from server.web.views.bench_facts import TermLine, longest_wire, run_facts, sum_
 from server.web.views.fields import Field, Fields
 from server.web.views.finish import RibbonEnd, RunFinishFields, ribbon_end, run_finish_fields
 from server.web.views.parts import RunLine, run_line
-from server.web.views.pieces import FindingLine, WireTable, finding_lines, route_text, wire_table
+from server.web.views.pieces import FindingLine, WireTable, finding_lines, findings_of_run, route_text, wire_table
 from server.web.views.routes import RouteFields, route_fields, state_words
 from server.web.views.wiring import Wiring, wiring_view
 
@@ -69,7 +69,7 @@ def run_panel(
         raise NotFoundError("This build has no such run.")
     runs = opened.plan.runs
     run = runs[index]
-    own = tuple(finding for finding in opened.plan.findings if finding.run == run.number)
+    own = findings_of_run(opened.plan.findings, run.number)
     return RunPanel(
         id=run.id,
         number=run.number,

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from server.domain.model.plan import RunPlan
 from server.services.opened import Opened
 from server.services.revisions import Since
 from server.web.views import formats
@@ -9,6 +10,7 @@ from server.web.views.differences import since_words
 from server.web.views.pieces import (
     FindingLine,
     Swatch,
+    as_made,
     finding_lines,
     route_text,
     run_title,
@@ -76,10 +78,7 @@ def shared_page(opened: Opened, since: Since | None) -> SharedPage:
                 target_text(run),
                 route_text(run),
                 len(run.wires),
-                tuple(
-                    swatch(opened.catalogue, code)
-                    for code in dict.fromkeys(wire.sleeve_colour or wire.colour for wire in run.wires)
-                ),
+                tuple(swatch(opened.catalogue, code) for code in _colours(run)),
             )
             for run in plan.runs
         ),
@@ -89,3 +88,9 @@ def shared_page(opened: Opened, since: Since | None) -> SharedPage:
         complete=plan.estimate.complete,
         tax=f"with {formats.amount(opened.build.rates.tax_percent)} % tax",
     )
+
+
+def _colours(run: RunPlan) -> tuple[str, ...]:
+    """Colours that the finished cable shows; bare wires of the supply's own cable keep their maker's."""
+    seen = (wire.sleeve_colour or ("" if as_made(run, wire) else wire.colour) for wire in run.wires)
+    return tuple(dict.fromkeys(filter(None, seen)))

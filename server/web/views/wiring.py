@@ -7,6 +7,7 @@ from server.domain.model.plan import RunPlan
 from server.drawing.crossing import crossing_svg, crossing_words
 from server.services.opened import Opened
 from server.web.views import formats
+from server.web.views.bench_words import source_end
 from server.web.views.fields import Field, Fields
 from server.web.views.pieces import letter
 from server.web.views.pins import Pins, pins_view
@@ -27,6 +28,8 @@ class Wiring:
     """Everything about the wiring of one run."""
 
     diagrams: tuple[Diagram, ...]
+    end: str
+    """What the end is called that the run starts from."""
     latch: str
     spare: str
     unused: str
@@ -49,6 +52,7 @@ def wiring_view(run: RunPlan, entered: Run, opened: Opened, fields: Fields, *, i
     rewired = run.kind != "sleeved" and bool(run.sources)
     return Wiring(
         diagrams=_diagrams(run, entered, opened),
+        end=source_end(run).capitalize(),
         latch=latch_words(run),
         spare=_spare_words(run),
         unused=_unused_words(run),

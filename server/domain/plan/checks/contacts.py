@@ -2,14 +2,15 @@
 
 from collections.abc import Iterator
 
-from server.domain.materials.contacts import gauges_taken, insulation_fits, wire_of
+from server.domain.materials.contacts import gauges_taken, insulation_fits, strip_mm, wire_of
 from server.domain.model.build import Build
-from server.domain.model.catalogue import Catalogue, Contact, Wire
+from server.domain.model.catalogue import Catalogue, Contact, Family, Wire
 from server.domain.model.plan import CrimpUse, PlannedWire, WireEnd
 from server.domain.plan.checks.suits import INSULATION_WORDS, nearest, suited_gauges
 from server.domain.plan.checks.told import RULE, Told, ends_of, gauge_words
 from server.domain.plan.resolve import RunPlug
 from server.domain.plan.runs import PlannedRun
+from server.domain.reference import STRIP_OFF_MM
 
 
 def contact_findings(planned: PlannedRun, build: Build, catalogue: Catalogue) -> Iterator[Told]:
@@ -100,7 +101,7 @@ def _other_wire(planned: PlannedRun, stock: Wire, contact: Contact, catalogue: C
 
 
 def _crimps(planned: PlannedRun, build: Build, catalogue: Catalogue) -> Iterator[Told]:
-    """Contacts and gauges without a die, and strips that are longer than the part of the wire inside the housing."""
+    """Contacts and gauges without a die, and strips that are not those of the crimp's own row or leave copper bare."""
     for use in planned.plan.crimps:
         contact = catalogue.contacts.get(use.contact)
         if contact is None:
@@ -109,8 +110,13 @@ def _crimps(planned: PlannedRun, build: Build, catalogue: Catalogue) -> Iterator
         depth = build.allowances.depth_mm.get(family.id, family.insertion_depth_mm)
         if not use.die and len(use.gauges) == 1:
             yield _no_crimp(planned, use, contact, catalogue)
-        if family.termination == "crimp" and use.strip_mm > depth:
-            yield _strip_long(use, contact, depth)
+        if family.termination != "crimp":
+            continue
+        listed = strip_mm(catalogue, {}, contact.id, use.gauges[0])
+        if listed and round(abs(use.strip_mm - listed), 6) > STRIP_OFF_MM:
+            yield _strip_off(use, contact, listed, catalogue)
+        elif use.strip_mm > depth:
+            yield _strip_long(use, contact, family, depth)
 
 
 def _no_crimp(planned: PlannedRun, use: CrimpUse, contact: Contact, catalogue: Catalogue) -> Told:
@@ -127,12 +133,27 @@ def _no_crimp(planned: PlannedRun, use: CrimpUse, contact: Contact, catalogue: C
     return Told("warn", "no_crimp", text, contact.source, way_out)
 
 
-def _strip_long(use: CrimpUse, contact: Contact, depth_mm: float) -> Told:
+def _strip_off(use: CrimpUse, contact: Contact, listed_mm: float, catalogue: Catalogue) -> Told:
+    """A strip length set by hand that is not that of the contact's own row."""
+    gauges = " and ".join(f"{awg} AWG" for awg in use.gauges)
+    if use.strip_mm > listed_mm:
+        what = "bare copper would stand out of the crimp, and the grip would miss the insulation"
+    else:
+        what = "the crimp would close on insulation, or on too little copper"
+    text = (
+        f"{use.strip_mm:g} mm are stripped for {contact.name} with {gauges}, and {listed_mm:g} mm are listed: {what}."
+    )
+    row = min((c for c in catalogue.crimps if c.contact == contact.id), key=lambda c: abs(c.awg - use.gauges[0]))
+    return Told("warn", "strip_off", text, row.source, f"Strip {listed_mm:g} mm.")
+
+
+def _strip_long(use: CrimpUse, contact: Contact, family: Family, depth_mm: float) -> Told:
+    """An insertion depth set by hand that is shorter than what is stripped."""
     text = (
         f"{use.strip_mm:g} mm are stripped for {contact.name}, and only {depth_mm:g} mm of the wire lie inside the "
         "housing: bare copper would show."
     )
-    way_out = f"Strip {depth_mm:g} mm at most."
+    way_out = f"Check the insertion depth of {family.name}: {family.insertion_depth_mm:g} mm are listed."
     return Told("warn", "strip_long", text, use.source or RULE, way_out)
 
 

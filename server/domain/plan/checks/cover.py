@@ -1,15 +1,16 @@
 """Findings of what goes over and round the wires: sleeve, heat-shrink, combs."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import get_args
 
 from server.domain.materials.combs import comb_for
 from server.domain.materials.contacts import wire_of
 from server.domain.materials.sleeves import ShrinkNeed, shrink_fits, shrink_for, sleeve_fits, sleeve_for
 from server.domain.model.catalogue import Catalogue, Comb, CombKind
-from server.domain.plan.checks.told import RULE, Told, stops_of
+from server.domain.plan.checks.told import RULE, Told, counted, stops_of
 from server.domain.plan.runs import PlannedRun
-from server.domain.reference import sensed_net
+from server.domain.reference import COMBS_APART_MM, sensed_net
 
 BRAID = "braid of inextensible filaments; a good braid opens to about four times its size (common practice)"
 TUBE = "fit rule of heat-shrink (AS23053/5): supplied bore over the largest, recovered bore under the smallest part"
@@ -41,7 +42,9 @@ def _sleeve(planned: PlannedRun, catalogue: Catalogue) -> Iterator[Told]:
     else:
         most = max(*sizes, planned.sleeve_pass_mm)
         way_out = f"List a sleeve that grips {min(sizes):.1f} mm and opens to {most:.1f} mm: no listed size does both."
-    yield Told("stop", "sleeve_fit", f"{sleeve.name} {reason}.", BRAID, way_out)
+    # A sleeve that merely hangs loose can be drawn on and looks poor; one that does not open cannot be drawn on.
+    opens = not any(sleeve_fits(replace(sleeve, least_mm=0.0), size, planned.sleeve_pass_mm) for size in sizes)
+    yield Told("warn" if opens else "stop", "sleeve_fit", f"{sleeve.name} {reason}.", BRAID, way_out)
 
 
 def _sleeved_mm(planned: PlannedRun, catalogue: Catalogue) -> list[float]:
@@ -58,7 +61,7 @@ def _shrink(planned: PlannedRun, catalogue: Catalogue) -> Iterator[Told]:
         return
     shrink = catalogue.shrinks.get(plan.shrink)
     if shrink is None:
-        text = f"its sleeve ends in heat-shrink, and none is listed that slides over {need.slide_mm:.1f} mm."
+        text = f"the sleeve ends in heat-shrink, and none is listed that slides over {need.slide_mm:.1f} mm."
         yield Told("stop", "shrink_fit", text, TUBE, _other_shrink(need, catalogue))
     elif reason := shrink_fits(shrink, need):
         slides = round(shrink.supplied_mm - need.slide_mm, 6) > 0
@@ -77,6 +80,13 @@ def _other_shrink(need: ShrinkNeed, catalogue: Catalogue) -> str:
 
 
 def _combs(planned: PlannedRun, catalogue: Catalogue) -> Iterator[Told]:
+    if left_out := planned.combs_left_out:
+        text = (
+            f"{counted(left_out, 'comb')} of its visible half {'is' if left_out == 1 else 'are'} left out: a comb sits "
+            f"in no bend or twist, and no straight place {COMBS_APART_MM:g} mm from the other combs is free."
+        )
+        way_out = "Lay the ribbon with a longer straight leg before the part plug, or do without."
+        yield Told("note", "comb_left_out", text, RULE, way_out)
     if not planned.combs_missing:
         return
     resolved, kind = planned.resolved, planned.resolved.style.comb_kind

@@ -13,7 +13,8 @@ from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import PlannedWire
 from server.domain.output_limits import RAILS, levels
 from server.domain.plan.checks.suits import suited_gauges
-from server.domain.plan.checks.told import Told, draw_of, loaded_wires, stops_of
+from server.domain.plan.checks.told import Told, loaded_wires, stops_of
+from server.domain.plan.resolve import draw_of
 from server.domain.plan.runs import PlannedRun
 
 LAW = (

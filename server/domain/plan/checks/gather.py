@@ -1,6 +1,7 @@
 """Every finding of a build, each check asked in turn."""
 
-from collections.abc import Iterable, Iterator
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
 
 from server.domain.model.build import Build
 from server.domain.model.catalogue import Catalogue
@@ -23,6 +24,9 @@ from server.domain.plan.checks.wiring import FreePlaces, wiring_findings
 from server.domain.plan.runs import PlannedRun
 
 SEVERITY_ORDER: dict[Severity, int] = {"stop": 0, "warn": 1, "note": 2}
+
+ALIKE = frozenset({"sleeve_fit", "shrink_fit"})
+"""Findings about one thing that is chosen for the build: told once for all runs that it is wrong for alike."""
 
 
 def findings_of(
@@ -50,11 +54,42 @@ def findings_of(
         *insulation_findings(plans),
     ]
     free = FreePlaces(build, catalogue)
-    for planned in runs:
-        number = planned.plan.number
-        for severity, code, text, source, way_out, cavity in _run(planned, build, catalogue, free):
+    told = [(planned.plan.number, one) for planned in runs for one in _run(planned, build, catalogue, free)]
+    alike: dict[Told, list[int]] = defaultdict(list)
+    for number, one in told:
+        if one.code in ALIKE:
+            alike[one].append(number)
+    for number, one in told:
+        severity, code, text, source, way_out, cavity = one
+        numbers = alike.get(one, [number])
+        if len(numbers) == 1:
             found.append(Finding(severity, code, f"Run {number}: {text}", source, number, cavity, way_out))
+        elif number == numbers[0]:
+            found.append(Finding(severity, code, f"{runs_words(numbers)}: {text}", source, None, cavity, way_out))
     return in_order(found)
+
+
+def runs_words(numbers: Sequence[int]) -> str:
+    """Numbers of several runs in words, three or more in a row drawn together.
+
+    Args:
+        numbers: Run numbers, at least two, in ascending order.
+
+    Example:
+        >>> runs_words([2, 3, 5, 6, 7, 8, 9])
+        'Runs 2, 3 and 5 to 9'
+    """
+    rows: list[list[int]] = []
+    for number in numbers:
+        if rows and number == rows[-1][-1] + 1:
+            rows[-1].append(number)
+        else:
+            rows.append([number])
+    words: list[str] = []
+    for row in rows:
+        words += [f"{row[0]} to {row[-1]}"] if len(row) > 2 else [str(number) for number in row]
+    *first, last = words
+    return f"Runs {', '.join(first)} and {last}" if first else f"Runs {last}"
 
 
 def in_order(found: Iterable[Finding]) -> tuple[Finding, ...]:

@@ -8,7 +8,8 @@ from server.domain.electrical import ContactLoad, contact_loads, rating_for
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import PlannedWire
 from server.domain.plan.checks.suits import suited_gauges
-from server.domain.plan.checks.told import Told, draw_of, loaded_wires, stops_of
+from server.domain.plan.checks.told import Told, loaded_wires, stops_of
+from server.domain.plan.resolve import draw_of
 from server.domain.plan.runs import PlannedRun
 
 

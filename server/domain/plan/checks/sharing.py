@@ -5,11 +5,11 @@ from collections.abc import Iterator
 from server.domain.materials.contacts import conductor_limit_mm2, crimp_for_wires, together_mm, wire_of
 from server.domain.model.build import Remedy
 from server.domain.model.catalogue import Catalogue, Contact, Housing, Wire
-from server.domain.model.plan import Offer, PlannedWire, WireEnd
+from server.domain.model.plan import Offer, PlannedWire, Severity, WireEnd
 from server.domain.plan.checks.suits import thinner_together
 from server.domain.plan.checks.told import RULE, Told, ends_of
 from server.domain.plan.runs import PlannedRun, where_words
-from server.domain.reference import LAP_MM, SPLICE_MM
+from server.domain.reference import LAP_MM, OVERFULL, SPLICE_MM
 
 AREA_SLACK_MM2 = 1e-6
 """Areas are sums of rounded figures; a difference below this is none. [mm2]"""
@@ -73,7 +73,8 @@ def _weighed(
         )
     if area > limit + AREA_SLACK_MM2:
         told = f"{text}: {area:.2f} mm2 of copper where the contact takes {limit:.2f} mm2."
-        return Told("warn", "double_tight", told, contact.source, way_out, end.cavity)
+        gravity: Severity = "stop" if area > limit * OVERFULL + AREA_SLACK_MM2 else "warn"
+        return Told(gravity, "double_tight", told, contact.source, way_out, end.cavity)
     if not contact.insulation_min_mm <= round_mm <= contact.insulation_max_mm:
         told = (
             f"{text}: their insulation is as thick as one of {round_mm:.1f} mm where {contact.name} grips "

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from server.domain.model.build import SUPPLY, Build
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import BuyLine, Finding, RunPlan, Unfed
-from server.domain.plan.checks.told import RULE, counted, draw_of
+from server.domain.plan.checks.told import RULE, counted
+from server.domain.plan.resolve import draw_of
 from server.domain.plan.runs import PlannedRun
 from server.domain.plan.trust import metering_findings
 from server.domain.reference import INSULATION_NOTES

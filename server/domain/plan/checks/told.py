@@ -51,13 +51,6 @@ def loaded_wires(planned: PlannedRun) -> tuple[PlannedWire, ...]:
     )
 
 
-def draw_of(plug: RunPlug) -> dict[str, float]:
-    """Greatest current of one part by net, with the sum of it coming back on COM. [A]"""
-    load_a = dict(plug.facts.pinout.load_a) if plug.facts.pinout else {}
-    back = sum(current for net, current in load_a.items() if net.startswith("+"))
-    return {**load_a, "COM": back} if back else load_a
-
-
 def counted(number: int, one: str, more: str = "") -> str:
     """A number with its word: ``1 wire``, ``2 wires``."""
     return f"{number} {one}" if number == 1 else f"{number} {more or one + 's'}"

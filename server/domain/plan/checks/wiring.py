@@ -6,7 +6,8 @@ from functools import cached_property
 
 from server.domain.model.build import Build
 from server.domain.model.catalogue import Catalogue
-from server.domain.plan.checks.told import RULE, Told, counted, draw_of, ends_of
+from server.domain.plan.checks.told import RULE, Told, counted, ends_of
+from server.domain.plan.resolve import draw_of
 from server.domain.plan.runs import PlannedRun
 from server.domain.proposing import Place, places_by_run
 from server.domain.reference import USE_NAMES, sensed_net

@@ -1,0 +1,133 @@
+"""Words that several steps of a cable's order of work need: its source end, sleeve ends, caps, marks and reserves."""
+
+from server.domain.materials.sleeves import shrink_cut_mm
+from server.domain.model.build import SUPPLY
+from server.domain.model.catalogue import CapPosition, Catalogue
+from server.domain.model.plan import Joint, PlannedWire, RunPlan
+from server.domain.plan.wire_lengths import CRIMP_AGAIN
+from server.domain.reference import LAP_MM
+from server.web.views import formats
+from server.web.views.pieces import letter
+
+
+def source_end(run: RunPlan) -> str:
+    """What the end is called that a run starts from: a board's header is no supply.
+
+    Args:
+        run: The planned run.
+    """
+    at_supply = not run.sources or any(plug.ref.part == SUPPLY for plug in run.sources)
+    return "supply end" if at_supply else "header end"
+
+
+def sleeve_end_words(run: RunPlan, catalogue: Catalogue) -> str:
+    """How each end of the run's sleeve is held, as a command without its full stop.
+
+    Args:
+        run: The planned run.
+        catalogue: Reference data with heat-shrinks.
+    """
+    known = run.shrink in catalogue.shrinks
+    piece = f"a {run.shrink_cut_mm} mm piece of heat-shrink" if known else "a piece of heat-shrink"
+    if run.sleeve_end == "shrink":
+        return f"shrink {piece} over its end"
+    if run.sleeve_end == "melted":
+        return f"warm {piece} over its end, roll it, take it off while warm: the sleeve stays melted on"
+    return "trim its end with a hot knife; nothing holds it"
+
+
+def cap_words(run: RunPlan, catalogue: Catalogue) -> str:
+    """Which cap goes on which plug, behind a colon, the end cap last; empty where no cap is listed.
+
+    Args:
+        run: The planned run.
+        catalogue: Reference data with caps.
+    """
+    on: dict[CapPosition, list[str]] = {}
+    for index, plug in enumerate(run.ends):
+        if plug.cap in catalogue.caps:
+            on.setdefault(catalogue.caps[plug.cap].position, []).append(letter(index))
+    order = sorted(on, key=lambda position: position == "end")
+    words = [f"the {position} cap on {formats.listed(on[position])}" for position in order]
+    return f": {formats.listed(words)}{' last' if len(words) > 1 and order[-1] == 'end' else ''}" if words else ""
+
+
+def mark_words(run: RunPlan, only: int | None = None) -> str:
+    """Where wires that run through are marked, plug by plug; empty when nothing is marked.
+
+    Args:
+        run: The planned run.
+        only: The one plug that is asked for, left unnamed; ``None`` for all of them.
+    """
+    places: dict[tuple[int, int], list[str]] = {}
+    for mark in run.tap_marks:
+        if only is None or mark.plug == only:
+            places.setdefault((mark.plug, mark.from_end_mm), []).extend(mark.labels)
+    plugs = [plug for plug, _ in places]
+    return formats.listed(
+        (f"plug {letter(plug)} at {at} mm" if only is None else f"{at} mm")
+        + (f" ({formats.listed(labels)})" if plugs.count(plug) > 1 and labels else "")
+        for (plug, at), labels in places.items()
+    )
+
+
+def reserve_words(run: RunPlan, crimped_first: str) -> str:
+    """What is cut off before the second crimp when the first was good; empty where no wire is crimped at both ends.
+
+    Args:
+        run: The planned run.
+        crimped_first: ``part end`` or ``source end``, as the terms of a wire's length name it.
+    """
+    by_mm: dict[float, set[int]] = {}
+    for wire in run.wires:
+        ends = {term.name.removeprefix(f"{CRIMP_AGAIN}, "): term.mm for term in wire.terms if _again(term.name)}
+        if len(ends) == 2:
+            by_mm.setdefault(ends[crimped_first], set()).add(wire.target.plug)
+    if not by_mm:
+        return ""
+    several = len(by_mm) > 1
+    told = formats.listed(
+        f"{formats.number(mm)} mm"
+        + (f" (wires of plug {formats.listed(letter(plug) for plug in sorted(plugs))})" if several else "")
+        for mm, plugs in by_mm.items()
+    )
+    return f"If the first crimp was good, cut its reserve off before you crimp the other end: {told}."
+
+
+def _again(name: str) -> bool:
+    return name.startswith(CRIMP_AGAIN)
+
+
+def splice_steps(run: RunPlan, catalogue: Catalogue) -> tuple[str, ...]:
+    """How each splice is made, before sleeve and contacts are in its way.
+
+    Args:
+        run: The planned run.
+        catalogue: Reference data with heat-shrinks.
+    """
+    held = {wire.label: wire for wire in run.wires}
+    return tuple(_splice(joint, held.get(joint.labels[0]), catalogue) for joint in run.joints if joint.kind == "splice")
+
+
+def _splice(joint: Joint, kept: PlannedWire | None, catalogue: Catalogue) -> str:
+    keeps, joins = joint.labels[0], formats.listed(joint.labels[1:])
+    lap = f"{formats.number(LAP_MM)} mm"
+    place = f"{formats.number(joint.distance_mm)} mm from where the housing's face will be"
+    before = _before_face_mm(kept) if kept else 0.0
+    if before:
+        place += f", {formats.number(joint.distance_mm + before)} mm from its cut end"
+    shrink = catalogue.shrinks.get(joint.shrink)
+    tube = f" and shrink the {shrink_cut_mm(shrink)} mm tube, slid on first, over the joint" if shrink else ""
+    return (
+        f"Join {joins} to {keeps}: strip a window of {lap} in {keeps} that ends {place}; tin both, "
+        f"solder them with {lap} overlap{tube}."
+    )
+
+
+def _before_face_mm(wire: PlannedWire) -> float:
+    """From a wire's cut end at the source to where the housing's face will be, the part end's reserve included. [mm]
+
+    That reserve is cut off at this end, once the crimp at the part end was good.
+    """
+    names = ("into the housing, source end", f"{CRIMP_AGAIN}, part end")
+    return sum(term.mm for term in wire.terms if term.name in names)

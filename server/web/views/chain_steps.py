@@ -1,0 +1,93 @@
+"""The order of work on a chain whose plugs, all or some, are pressed onto wires that run through."""
+
+from server.domain.model.catalogue import Catalogue
+from server.domain.model.plan import RunPlan
+from server.web.views import formats
+from server.web.views.bench_words import cap_words, mark_words, reserve_words, sleeve_end_words, source_end
+from server.web.views.pieces import letter
+
+
+def pressed_plugs(run: RunPlan, catalogue: Catalogue) -> tuple[int, ...]:
+    """Part plugs that are pressed on, by their index.
+
+    Args:
+        run: The planned run.
+        catalogue: Reference data with housings and families.
+    """
+    return tuple(
+        index
+        for index, plug in enumerate(run.ends)
+        if catalogue.families[catalogue.housings[plug.housing].family].termination == "displacement"
+    )
+
+
+def chain_steps(run: RunPlan, catalogue: Catalogue) -> tuple[str, ...]:
+    """Steps from the cut wires to the closed caps: everything is measured from the end that is crimped first.
+
+    Args:
+        run: The planned run; at least one of its part plugs is pressed on.
+        catalogue: Reference data.
+    """
+    pressed = pressed_plugs(run, catalogue)
+    end = source_end(run)
+    first = f"Strip and crimp the {end} for good: every mark is measured from it."
+    caps = cap_words(run, catalogue)
+    closed = (f"Close the caps{caps}.",) if caps else ()
+    if len(pressed) < len(run.ends):
+        middle = _mixed(run, catalogue, pressed)
+    else:
+        middle = (*_marked(run), *_sleeved(run, catalogue), *_pressed_on(run), *_flush(run, pressed))
+    return (first, *middle, *closed, f"Insert the {end} by the table.")
+
+
+def _marked(run: RunPlan) -> tuple[str, ...]:
+    marks = mark_words(run)
+    return (f"Mark the wires from that crimped end: {marks}.",) if marks else ()
+
+
+def _pressed_on(run: RunPlan) -> tuple[str, ...]:
+    """All plugs of a chain that is pressed throughout."""
+    if len(run.ends) == 1:
+        return ("Lay each wire over its blade at its mark, unstripped, and press the plug on.",)
+    plugs = formats.listed(letter(index) for index in range(len(run.ends)))
+    return (f"Lay each wire over its blade at its mark, unstripped, and press the plugs on one by one: {plugs}.",)
+
+
+def _flush(run: RunPlan, pressed: tuple[int, ...]) -> tuple[str, ...]:
+    """What is left over, reserve and slack, behind the plugs in which wires end."""
+    last = sorted({wire.target.plug for wire in run.wires} & set(pressed))
+    if not last:
+        return ()
+    several = len(run.ends) > 1
+    behind = f"plug {formats.listed(letter(index) for index in last)}" if several else "the plug"
+    where = "the end cap" if run.ends[last[-1]].cap else "it"
+    each = "the wires that end there" if len(last) > 1 else "the wires"
+    return (f"Cut {each} flush behind {behind}: nothing may stick out of {where}.",)
+
+
+def _sleeved(run: RunPlan, catalogue: Catalogue) -> tuple[str, ...]:
+    if not run.sleeve_pieces:
+        return ()
+    stretch = ", one piece for each stretch between plugs" if len(run.ends) > 1 else ""
+    return (f"Draw the sleeve on from the free end{stretch}; beside each plug {sleeve_end_words(run, catalogue)}.",)
+
+
+def _mixed(run: RunPlan, catalogue: Catalogue, pressed: tuple[int, ...]) -> tuple[str, ...]:
+    """Plug by plug from the source on; a crimped plug passes its nets on by wires that share its contacts."""
+    steps = []
+    if run.sleeve_pieces:
+        words = sleeve_end_words(run, catalogue)
+        steps.append(f"Before each plug draw the sleeve of the stretch to it on; beside each plug {words}.")
+    reserve = reserve_words(run, "source end")
+    if reserve:
+        steps.append(reserve)
+    for index in range(len(run.ends)):
+        if index in pressed:
+            marks = mark_words(run, index)
+            at = f"mark the wires at {marks} from their crimped end, " if marks else ""
+            steps.append(f"Plug {letter(index)}: {at}lay each over its blade, unstripped, and press the plug on.")
+            continue
+        onward = any(wire.source_at_end and wire.source.plug == index for wire in run.wires)
+        with_them = ", each with the wire that goes on from it in one contact," if onward else ""
+        steps.append(f"Plug {letter(index)}: strip and crimp its wires{with_them} and insert them by the table.")
+    return (*steps, *_flush(run, pressed))
