@@ -48,6 +48,9 @@ PLAN = Plan(
     ports=(),
     unfed=(),
     waiting=(Waiting(7, 250.0, None, 420.0, 4, 1800, 1460, Decimal("0.17")),),
+    rolls=(),
+    changes=(),
+    spent=Decimal(0),
     summary=Summary(0, 0, 0, 0, 1, 0, 0, Decimal("0.30"), Decimal(100), "EUR"),
     cautions=("Never open the supply.",),
 )

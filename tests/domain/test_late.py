@@ -175,14 +175,15 @@ def test_the_plans_of_the_other_runs_stay_as_they_were(
 def everything_cut(made: Plan) -> list[Entry]:
     """A ledger in which every roll was bought, and everything measured cut from it."""
     ledger: list[Entry] = []
+    numbers = {run.id: run.number for run in made.runs}
     for sheet in made.rolls:
         material = Material(sheet.kind, sheet.item, sheet.colour)
         ledger.append(Receive(material, 1_000_000, Decimal(1), "bought for a test", "b"))
         lot = len(ledger)
         for layout in sheet.layouts:
             for piece in layout.pieces:
-                if piece.ready:
-                    run = int(piece.label.split("-")[0])
+                if piece.ready and not piece.label.startswith("spare"):
+                    run = numbers[piece.id.split("/")[0]]
                     ledger.append(Cut(lot, "b", piece.id, piece.label, run, piece.length_mm))
     return ledger
 

@@ -6,7 +6,7 @@ import pytest
 
 from server.domain.model.build import Allowances, Skill, Spare, SpareOf
 from server.domain.model.catalogue import Catalogue
-from server.domain.plan.lists import spare_count
+from server.domain.plan.buying import spare_count
 from tests.domain.length_scenes import Case, cpu, planned, with_allowances, with_finish
 from tests.domain.scenes import built, measured
 

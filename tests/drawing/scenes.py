@@ -265,7 +265,7 @@ def plan(runs: Sequence[RunPlan], *, metered: bool = True, unfed: Sequence[Unfed
     waiting = sum(r.state != "measured" for r in runs)
     return Plan(
         "Kestrel", metered, tuple(runs), (), (), (), (), estimate, tuple(ports), tuple(unfed),
-        (), Summary(len(runs), count, 0, waiting, 0, 0, 0, nothing, nothing, "EUR"), (),
+        (), (), (), nothing, Summary(len(runs), count, 0, waiting, 0, 0, 0, nothing, nothing, "EUR"), (),
     )  # fmt: skip
 
 

@@ -16,7 +16,8 @@ from server.services.builds import BuildDesk
 from server.services.opened import Opened
 from server.web.forms import Reader, Typed
 from server.web.screen import Bench, Desk, Outcome, Posted, Scene, panel, posted, show, wants_panel
-from server.web.views.ledger import LedgerPanel, Records, batches_of, ledger_panel, opened_batch, told_of
+from server.web.views.ledger import LedgerPanel, Records, ledger_panel, opened_batch, told_of
+from server.web.views.ledger_batch import batches_of
 
 router = APIRouter(prefix="/builds/{build_id}")
 LedgerForm = Annotated[Posted, posted("ledger")]
@@ -35,7 +36,7 @@ def ledger(scene: Scene) -> LedgerPanel:
         {stored.number: stored.entry for stored in state.stored},
         scene.bench.entries(opened.build_id),
         scene.bench.build_names(),
-        {run_id: scene.bench.run_parts(opened, run_id)} if run_id else {},
+        scene.bench.run_parts(opened, run_id) if run_id else {},
     )
     return ledger_panel(opened, records, scene.fields)
 

@@ -76,6 +76,7 @@ class Bought:
     iso: str
     entry: str
     """Numbers of its entries, first and last: ``12-14``."""
+    noun: str
     lots: tuple[tuple[int, str], ...]
     """Number and address of each lot."""
     just_now: bool
@@ -269,6 +270,7 @@ def _one_tick(lots: list[Lot], opened: Opened, shop: Shop, just_now: str) -> Bou
         formats.clock(at),
         at,
         entry,
+        "lot" if len(lots) == 1 else "lots",
         tuple((lot.id, f"/shelf/{lot.id}") for lot in lots),
         entry == just_now,
     )

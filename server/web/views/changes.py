@@ -236,7 +236,8 @@ def _ready(opened: Opened) -> dict[int, list[str]]:
         layout.lot: labels
         for sheet in opened.plan.rolls
         for layout in sheet.layouts
-        if layout.source == "piece" and (labels := [piece.label for piece in layout.pieces if piece.ready])
+        if layout.source == "piece"
+        and (labels := [piece.label for piece in layout.pieces if piece.ready and piece.label != SPARE])
     }
 
 
