@@ -338,6 +338,10 @@ class CutGroup:
     count: int
 
 
+SPARE = "spare"
+"""Label of a tube that is cut beyond what the runs take."""
+
+
 @dataclass(frozen=True, slots=True)
 class RollPiece:
     """A piece in a roll or remnant."""

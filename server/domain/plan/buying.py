@@ -11,7 +11,7 @@ from server.domain.materials.sleeves import shrink_cut_mm
 from server.domain.model.bench import Lot, Material, OnHand, Piece
 from server.domain.model.build import Allowances, Build, Spare, SpareOf
 from server.domain.model.catalogue import Catalogue, ItemKind
-from server.domain.model.plan import BuyLine, RollLayout, RollPiece, RollSheet, WireChange
+from server.domain.model.plan import SPARE, BuyLine, RollLayout, RollPiece, RollSheet, WireChange
 from server.domain.plan.lists import Item, Used, used_by
 from server.domain.plan.names import item_name
 from server.domain.plan.needs import needs_of
@@ -123,7 +123,7 @@ class _Cutting:
         spares = spare_count(number, self._build.allowances, "shrink")
         name = item_name(*_item(material), self._catalogue)
         for index in range(spares):
-            self._needs[material].append(Needed(f"spare/{index}", "spare", 0, material, name, length, None, length))
+            self._needs[material].append(Needed(f"{SPARE}/{index}", SPARE, 0, material, name, length, None, length))
         self._spare[material] = spares * length
 
     def line(self, material: Material) -> tuple[BuyLine, RollSheet | None]:

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from server.domain.model.plan import ChangeState, WireChange
+from server.domain.model.plan import SPARE, ChangeState, WireChange
 from server.services.opened import Opened
 from server.services.revisions import Since
 from server.web.views import formats
@@ -42,8 +42,6 @@ SETTLED: tuple[tuple[ChangeState, str], ...] = (
 )
 _USES_SHOWN = 12
 """Wires offered for one piece."""
-SPARE = "spare"
-"""Label of what the roll plan cuts for no wire but as a reserve."""
 _SERVES_SHOWN = 6
 """Labels written out of what one piece serves."""
 
