@@ -174,6 +174,8 @@ def test_nothing_is_wider_than_a_phone(page, example):
 
 
 def test_every_step_works_without_a_script(browser, address):
+    from playwright.sync_api import expect
+
     context = browser.new_context(base_url=address, java_script_enabled=False)
     page = context.new_page()
     page.goto("/")
@@ -181,7 +183,7 @@ def test_every_step_works_without_a_script(browser, address):
     page.locator('#rail a[href$="/parts"]').click()
     page.select_option("#parts select[name=recipe]", "led")
     page.get_by_role("button", name="Add", exact=True).click()
-    assert "revision 2" in page.locator("#status").inner_text()
+    expect(page.locator("#status")).to_contain_text("revision 2")
     page.locator('#rail a[href$="/routes"]').click()
     page.fill('#routes input[name="runs.r1.length"]', "a bit")
     page.get_by_role("button", name="Save the routes").click()

@@ -163,12 +163,12 @@ def test_new_pieces_soldered_on_have_their_colour_and_both_lengths(graphics: Ben
 def test_a_client_sees_no_colours_of_ours_on_the_supply_s_own_bare_wires(graphics: Bench) -> None:
     finished(graphics, Finish(sleeve=""))
     held = built(graphics, "rework", 900.0)
-    assert shared_page(held).cables[0].colours == ()
+    assert shared_page(held, None).cables[0].colours == ()
 
 
 def test_a_client_sees_the_sleeve_of_a_reworked_cable(graphics: Bench) -> None:
     held = built(graphics, "rework", 900.0)
-    assert {colour.code for colour in shared_page(held).cables[0].colours} == {"BK"}
+    assert {colour.code for colour in shared_page(held, None).cables[0].colours} == {"BK"}
 
 
 def test_an_extension_names_the_own_cable_that_comes_before_it(graphics: Bench) -> None:

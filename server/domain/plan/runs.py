@@ -159,7 +159,7 @@ def _notes(resolved: ResolvedRun, made: RunWires) -> tuple[str, ...]:
     if resolved.method == "rework":
         notes.append("The maker of the supply chose which of its wires share a contact: look before you free one.")
     if resolved.kind == "chain" and resolved.displaced:
-        notes.append("One wire runs through its plugs, unstripped. Press each plug at its tap mark, then fit its cap.")
+        notes.append("One wire runs through its plugs, unstripped: press each plug at its mark; caps come last.")
     for wire in made.wires:
         if wire.source.shared_with and wire.label < min(wire.source.shared_with):
             labels = ", ".join((wire.label, *wire.source.shared_with))
