@@ -38,6 +38,8 @@ class Column:
     heading: str
     """What it holds, its unit behind a comma: ``left, mm``."""
     kind: Kind = "text"
+    locked: bool = False
+    """Whether a workbook guards its cells, and leaves all others open; a guard against slips, without a password."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +98,7 @@ def _csv_cell(cell: Cell) -> str:
 
 
 def _fill(place: Any, sheet: Sheet) -> None:
-    from openpyxl.styles import Alignment, Font  # type: ignore[import-untyped]  # noqa: PLC0415
+    from openpyxl.styles import Alignment, Font, Protection  # type: ignore[import-untyped]  # noqa: PLC0415
 
     for index, column in enumerate(sheet.columns, start=1):
         head = place.cell(1, index)
@@ -104,10 +106,18 @@ def _fill(place: Any, sheet: Sheet) -> None:
         head.font = Font(bold=True)
         head.alignment = Alignment(wrap_text=True, vertical="top")
         place.column_dimensions[head.column_letter].width = _WIDTHS[column.kind]
+    guarded = any(column.locked for column in sheet.columns)
     for number, row in enumerate(sheet.rows, start=2):
         for index, (cell, column) in enumerate(zip(row, sheet.columns, strict=True), start=1):
             if cell is not None:
                 _put(place.cell(number, index), cell, column.kind)
+            if guarded and not column.locked:
+                place.cell(number, index).protection = Protection(locked=False)
+    if guarded:
+        place.protection.sheet = True
+        # Each of these is a ban; what is lifted here stays allowed.
+        for allowed in ("sort", "autoFilter", "formatCells", "formatColumns", "formatRows", "deleteRows"):
+            setattr(place.protection, allowed, False)
     place.freeze_panes = "A2"
     place.auto_filter.ref = place.dimensions
     place.page_setup.orientation = "landscape"

@@ -22,10 +22,13 @@ from server.domain.model.bench import (
     ScrapPiece,
     ScrapStock,
     Shelve,
+    Stage,
     Take,
     Trim,
 )
 
+NEEDS: Mapping[Stage, Stage] = {"fitted": "crimped", "tested": "fitted"}
+"""What a stage comes after; sleeving is free."""
 QUANTITY_MOST = 10_000_000
 """Ten kilometres, or ten million pieces; a larger number is taken for a slip."""
 
@@ -51,12 +54,13 @@ class BenchSteps:
         """A second bench in the same state."""
         return BenchSteps(Bench(self._lots, self._pieces, self._takes), self._names)
 
-    def apply(self, number: int, entry: Entry) -> int:  # noqa: PLR0912  # One branch for each kind of entry.
+    def apply(self, number: int, entry: Entry, *, ordered: bool = False) -> int:  # noqa: PLR0912  # One branch for each kind of entry.
         """Write one entry, or refuse it.
 
         Args:
             number: Number of the entry.
             entry: The entry; an undoing changes nothing here, since the undone entry is never written.
+            ordered: Whether stages must come in their order; those of an old ledger were free.
 
         Returns:
             What it moved, in mm or pieces: on, off or about the bench; 0 where it moves nothing.
@@ -77,6 +81,8 @@ class BenchSteps:
             case Cut():
                 moved = self._cut(number, entry)
             case Done():
+                if ordered:
+                    self.check_order(entry)
                 self._done(entry)
             case Trim():
                 self._trim(entry)
@@ -218,29 +224,52 @@ class BenchSteps:
         )
         return gone
 
+    def check_order(self, entry: Done) -> None:
+        """Refuse a stage that comes before the one that it needs, or a test of what was fitted for another wiring.
+
+        Raises:
+            InvalidInputError: with what is to be done first.
+        """
+        piece = self._piece(entry.piece)
+        before = NEEDS.get(entry.stage)
+        if before and before not in piece.stages and not (before == "crimped" and entry.uncrimped):
+            raise refused("stage", f"{piece.label} is not {before} yet: it is {before} before it is {entry.stage}")
+        if entry.stage == "tested" and _rewired(piece, entry):
+            raise refused("stage", f"{piece.label} is wired otherwise now: fit it again before it is tested")
+
     def _done(self, entry: Done) -> None:
         piece = self._piece(entry.piece)
         if entry.stage not in STAGES:
             raise refused("stage", f"there is no stage '{entry.stage}'")
-        if entry.stage in piece.stages:
+        again = entry.stage == "fitted" and _rewired(piece, entry)
+        if entry.stage in piece.stages and not again:
             raise refused("stage", f"{piece.label} is {entry.stage} already")
-        stages = tuple(stage for stage in STAGES if stage in (*piece.stages, entry.stage))
-        self._pieces[piece.id] = replace(piece, stages=stages)
+        # What was tested before it was fitted anew says nothing of how it is fitted now.
+        kept = {*piece.stages, entry.stage} - ({"tested"} if again else set())
+        stages = tuple(stage for stage in STAGES if stage in kept)
+        wiring = entry.wiring if entry.stage == "fitted" else piece.wiring
+        self._pieces[piece.id] = replace(piece, stages=stages, wiring=wiring)
 
     def _trim(self, entry: Trim) -> None:
         piece = self._piece(entry.piece)
         if not 0 < entry.length_mm < piece.length_mm:
             raise refused("length", f"{piece.label} is {piece.length_mm} mm long; trim it to less, and more than zero")
         off = piece.length_mm - entry.length_mm
-        self._pieces[piece.id] = replace(piece, length_mm=entry.length_mm, trimmed_mm=piece.trimmed_mm + off)
+        # Its contacts fall off with its end, and it comes out of its plugs for that.
+        self._pieces[piece.id] = replace(
+            piece, length_mm=entry.length_mm, trimmed_mm=piece.trimmed_mm + off, stages=(), wiring=""
+        )
 
     def _assign(self, entry: Assign) -> None:
         piece = self._piece(entry.piece)
+        if entry.wire != piece.wire:
+            # Another wire may take other contacts, and ends elsewhere.
+            piece = replace(piece, stages=(), wiring="")
         self._pieces[piece.id] = replace(piece, wire=entry.wire, label=entry.label, run=entry.run)
 
     def _shelve(self, number: int, entry: Shelve) -> int:
         piece = self._piece(entry.piece)
-        self._pieces[piece.id] = replace(piece, whereabouts="shelf", stages=())
+        self._pieces[piece.id] = replace(piece, whereabouts="shelf", stages=(), wiring="")
         unit = self._lots[piece.lot].unit_price
         origin = f"cut for {piece.label}"
         self._lots[number] = Lot(
@@ -253,6 +282,11 @@ class BenchSteps:
         _check_reason(entry.reason, "say why it is thrown away")
         self._pieces[piece.id] = replace(piece, whereabouts="scrap")
         return piece.length_mm
+
+
+def _rewired(piece: Piece, entry: Done) -> bool:
+    """Whether a piece is fitted for another wiring than the one that an entry speaks of."""
+    return "fitted" in piece.stages and piece.wiring != "" and entry.wiring not in ("", piece.wiring)
 
 
 def amount(material: Material, quantity: int) -> str:

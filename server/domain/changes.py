@@ -32,6 +32,8 @@ class Needed:
     """Length it would be cut to today; ``None`` while its run is not measured. [mm]"""
     buy_mm: int
     """Length to buy for; 0 while unknown. [mm]"""
+    wiring: str = ""
+    """From where to where it goes; empty for what is not wired."""
 
 
 def compare(
@@ -118,7 +120,23 @@ def _change(entry: Needed, piece: Piece | None, step_mm: float) -> WireChange:
         return WireChange("new", entry.id, entry.label, entry.run, entry.name, 0, 0, _length(entry), 0)
     state, off_mm = _state(entry, piece.length_mm, step_mm)
     wanted_mm = _length(entry)
-    return WireChange(state, entry.id, entry.label, entry.run, entry.name, piece.id, piece.length_mm, wanted_mm, off_mm)
+    return WireChange(
+        state,
+        entry.id,
+        entry.label,
+        entry.run,
+        entry.name,
+        piece.id,
+        piece.length_mm,
+        wanted_mm,
+        off_mm,
+        rewired=_rewired(entry, piece),
+    )
+
+
+def _rewired(entry: Needed, piece: Piece) -> bool:
+    """Whether a piece is fitted where the plan no longer has it."""
+    return "fitted" in piece.stages and "" not in (piece.wiring, entry.wiring) and piece.wiring != entry.wiring
 
 
 def _state(entry: Needed, length_mm: int, step_mm: float) -> tuple[ChangeState, int]:

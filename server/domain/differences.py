@@ -74,7 +74,7 @@ def digest(plan: Plan) -> Digest:
     """What is kept of a plan.
 
     Args:
-        plan: A plan made with nothing on hand, so that it counts the whole build.
+        plan: The plan; its estimate counts the whole build, what was bought for it included.
     """
     estimate = plan.estimate
     return Digest(

@@ -89,7 +89,7 @@ def after(entries: Sequence[Entry], bench: Bench, entry: Entry, names: Mapping[s
     if isinstance(entry, Undo):
         return _without(entries, bench, entry.entry, number, names)
     steps = BenchSteps(bench, names)
-    steps.apply(number, entry)
+    steps.apply(number, entry, ordered=True)
     return steps.bench(bench.undone, number)
 
 
@@ -110,15 +110,28 @@ def _without(entries: Sequence[Entry], bench: Bench, undo: int, number: int, nam
     as_it_was.apply(undo, entries[undo - 1])
     for at, entry in counting:
         if at > undo:
+            ordered = _in_order(as_it_was, entry)
             moved = as_it_was.apply(at, entry)
-            _must_move(moved, without, at, entry, undo)
+            _must_move(moved, without, (at, entry), undo, ordered=ordered)
     return without.bench(bench.undone | {undo}, number)
 
 
-def _must_move(moved: int, without: BenchSteps, at: int, entry: Entry, undo: int) -> None:
+def _in_order(steps: BenchSteps, entry: Entry) -> bool:
+    """Whether an entry comes in the order of the stages, so that it leans on those before; an old ledger's may not."""
+    if not isinstance(entry, Done):
+        return True
+    try:
+        steps.check_order(entry)
+    except InvalidInputError:
+        return False
+    return True
+
+
+def _must_move(moved: int, without: BenchSteps, numbered: tuple[int, Entry], undo: int, *, ordered: bool) -> None:
+    at, entry = numbered
     leans = f"entry {at} ({entry_name(entry)}) leans on entry {undo}"
     try:
-        now = without.apply(at, entry)
+        now = without.apply(at, entry, ordered=ordered)
     except InvalidInputError as error:
         raise refused("entry", f"{leans}, undo it first: {error.problems[0].message}") from error
     if now != moved:
@@ -148,6 +161,7 @@ def on_hand(bench: Bench, build: str) -> OnHand:
         tuple(p for p in bench.pieces.values() if p.build == build and p.whereabouts == "cable"),
         {(run, material): n for (owner, run, material), n in bench.takes.items() if owner == build},
         Decimal(spent.numerator) / Decimal(spent.denominator),
+        tuple(p for p in bench.pieces.values() if p.build == build and p.whereabouts != "cable"),
     )
 
 

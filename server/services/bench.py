@@ -16,7 +16,6 @@ from server.domain.bench_steps import refused
 from server.domain.errors import ConflictError, NotFoundError
 from server.domain.model.bench import (
     Bench,
-    Done,
     Entry,
     Lot,
     Material,
@@ -31,7 +30,8 @@ from server.domain.model.catalogue import ItemKind
 from server.domain.model.plan import RunPlan
 from server.domain.plan.lists import counted_by
 from server.services.bench_cutting import cuts_of, pieces_to_cut, worked
-from server.services.bench_rules import Staged, check_entry, one_line, staged_early
+from server.services.bench_rules import check_entry, one_line
+from server.services.bench_work import done_now
 from server.services.builds import BuildDesk
 from server.services.ledger_records import LedgerState, build_names
 from server.services.opened import Opened
@@ -40,7 +40,7 @@ from server.store.builds import list_builds
 from server.store.database import reading, writing
 from server.store.ledger import StoredEntry, append
 
-__all__ = ["BenchDesk", "LedgerState", "Staged", "StoredEntry"]
+__all__ = ["BenchDesk", "LedgerState", "StoredEntry"]
 
 PACKS_MOST = 500
 """Packs bought at once; a larger number is taken for a slip."""
@@ -233,8 +233,8 @@ class BenchDesk:
     ) -> tuple[int, ...]:
         """Cut what the roll plan cuts from a lot, or from a piece that no longer serves.
 
-        A piece that serves one wire, with too little over to keep, is trimmed and taken for it, and keeps its stages;
-        any other goes onto the shelf, and is cut there.
+        A piece that serves one wire, with too little over to keep, is trimmed and taken for it; any other goes onto the
+        shelf, and is cut there. Either way its stages are forgotten.
 
         Args:
             build_id: The build.
@@ -325,20 +325,39 @@ class BenchDesk:
             raise refused("run", f"nothing of what run {run.number} still takes is on the shelf")
         return self.write_all(entries, base=seen)
 
-    def stage(self, build_id: str, pieces: Sequence[int], stage: Stage, *, base: int | None = None) -> Staged:
-        """Mark a stage of the work on some pieces as done; the order is free, but an unusual one is told.
+    def stage(
+        self,
+        build_id: str,
+        pieces: Sequence[int],
+        stage: Stage,
+        *,
+        revision: int | None = None,
+        base: int | None = None,
+    ) -> tuple[int, ...]:
+        """Mark a stage of the work on some pieces as done, and return the entries' numbers.
+
+        What is fitted or tested is written down with the wiring that the plan has now, so that a later change of it
+        shows.
+
+        Args:
+            build_id: The build.
+            pieces: Numbers of the pieces.
+            stage: The stage.
+            revision: Revision whose wiring the person saw; ``None`` when nobody looked.
+            base: Last number of the ledger that the person saw.
 
         Raises:
-            InvalidInputError: a piece is not of this build, or the stage is done on it already.
+            ConflictError: the build was changed since.
+            InvalidInputError: a piece is not of this build, the stage is done on it already, or not before another.
+            NotFoundError: no such build.
         """
-        bench = self.bench()
-        own = {piece.id for piece in bench.pieces.values() if piece.build == build_id}
+        opened = self._builds.open(build_id) if revision is None else self._opened(build_id, revision)
+        own = {piece.id: piece for piece in self.bench().pieces.values() if piece.build == build_id}
         if not pieces:
             raise refused("piece", "choose what it was done on")
         if wrong := [piece for piece in pieces if piece not in own]:
             raise refused("piece", f"no piece {wrong[0]} was cut for this build")
-        told = staged_early([bench.pieces[piece] for piece in pieces], stage)
-        return Staged(self.write_all([Done(piece, stage) for piece in pieces], base=base), told)
+        return self.write_all([done_now(own[piece], stage, opened) for piece in pieces], base=base)
 
     def _opened(self, build_id: str, revision: int) -> Opened:
         """The build, if it is still at the revision that was seen."""

@@ -43,7 +43,7 @@ def cuts_of(pieces: Sequence[RollPiece], lot: int, opened: Opened) -> list[Entry
 
 
 def worked(pieces: Sequence[RollPiece], old: Piece, opened: Opened, last: int) -> list[Entry]:
-    """What becomes of a piece that no longer serves the wire it was cut for.
+    """What becomes of a piece that no longer serves the wire it was cut for; its stages are forgotten either way.
 
     Args:
         pieces: What the roll plan cuts from it.

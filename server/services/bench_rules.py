@@ -1,11 +1,11 @@
 """What an entry of the bench ledger must keep to beside the ledger itself: builds, items and words that exist."""
 
 import re
-from collections.abc import Collection, Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Collection
+from dataclasses import fields
 
 from server.domain.bench_steps import refused
-from server.domain.model.bench import Cut, Entry, Material, Piece, Receive, Reserve, Stage, Take
+from server.domain.model.bench import Cut, Entry, Material, Receive, Reserve, Take
 from server.domain.model.catalogue import Catalogue
 
 WORDS_MOST = 200
@@ -13,16 +13,6 @@ WORDS_MOST = 200
 _CONTROL = re.compile("[\\x00-\\x1f\\x7f\\ud800-\\udfff]")
 COLOURED = frozenset({"wire", "sleeve"})
 """Kinds that come in colours."""
-
-
-@dataclass(frozen=True, slots=True)
-class Staged:
-    """A stage that was marked as done."""
-
-    numbers: tuple[int, ...]
-    """Of the entries."""
-    told: tuple[str, ...]
-    """What is unusual about it."""
 
 
 def check_entry(entry: Entry, builds: Collection[str], catalogue: Catalogue) -> None:
@@ -75,19 +65,3 @@ def _check_material(material: Material, catalogue: Catalogue) -> None:
         raise refused("colour", f"the catalogue has no colour '{material.colour[:20]}'")
     if material.kind not in COLOURED and material.colour:
         raise refused("colour", f"a {material.kind} has no colour")
-
-
-def staged_early(pieces: Sequence[Piece], stage: Stage) -> tuple[str, ...]:
-    """What to say about a stage that is done before the one it usually follows.
-
-    Args:
-        pieces: The pieces, before the stage is marked.
-        stage: The stage.
-    """
-    usual: dict[Stage, Stage] = {"tested": "fitted", "fitted": "crimped"}
-    before = usual.get(stage)
-    early = [piece.label for piece in pieces if piece.material.kind == "wire" and before not in piece.stages]
-    if before is None or not early:
-        return ()
-    shown = ", ".join(early[:5]) + (f" and {len(early) - 5} more" if len(early) > 5 else "")
-    return (f"{shown}: {stage}, but not marked as {before}",)

@@ -4,9 +4,10 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from server.domain.bench_steps import refused
-from server.domain.model.bench import STAGES, Entry, Material, Piece, Stage
+from server.domain.bench_steps import NEEDS, refused
+from server.domain.model.bench import STAGES, Done, Entry, Material, Piece, Stage
 from server.domain.model.plan import PlannedWire, RollLayout, RunPlan, WireChange
+from server.domain.plan.wiring import wiring_of
 from server.services.bench_cutting import cuts_of, pieces_to_cut
 from server.services.opened import Opened
 
@@ -37,12 +38,31 @@ class Work:
     """Those that it goes through."""
     off_mm: int = 0
     """How much longer than wanted the piece is; negative for one that is too short and serves no more. [mm]"""
+    rewired: bool = False
+    """It is fitted, and the plan wires it otherwise now: it is fitted and tested again."""
+
+    def done_stages(self) -> tuple[Stage, ...]:
+        """Stages that it has come through, as it is wired now."""
+        if self.piece is None:
+            return ()
+        return tuple(s for s in self.piece.stages if not (self.rewired and s in ("fitted", "tested")))
+
+    def missing(self, stage: Stage) -> Stage | None:
+        """The stage that has to be done before another can be; ``None`` where nothing stands before it."""
+        before = NEEDS.get(stage)
+        return before if before in self.stages and before not in self.done_stages() else None
 
     def open_stages(self) -> tuple[Stage, ...]:
         """Stages that can be ticked now."""
         if self.piece is None:
             return ()
-        return tuple(stage for stage in self.stages if stage not in self.piece.stages)
+        done = self.done_stages()
+        return tuple(stage for stage in self.stages if stage not in done and not self.missing(stage))
+
+    @property
+    def finished(self) -> bool:
+        """Whether it is cut and has come through every stage."""
+        return self.state == "cut" and set(self.stages) <= set(self.done_stages())
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +127,20 @@ def planned_cuts(opened: Opened, ids: Collection[str]) -> tuple[Entry, ...]:
     if left or not made:
         raise refused("pieces", "the roll plan cuts that from no lot now: look at the page again")
     return tuple(made)
+
+
+def done_now(piece: Piece, stage: Stage, opened: Opened) -> Done:
+    """The entry for a stage that is done on a piece, as the plan has its wire now.
+
+    Args:
+        piece: The piece.
+        stage: The stage.
+        opened: The build as it stands.
+    """
+    found = next(((run, wire) for run in opened.plan.runs for wire in run.wires if wire.id == piece.wire), None)
+    if found is None or stage not in NEEDS:
+        return Done(piece.id, stage)
+    return Done(piece.id, stage, wiring_of(*found), stage == "fitted" and "crimped" not in _stages(found[1]))
 
 
 def _every(opened: Opened) -> Iterator[Work]:
@@ -187,7 +221,7 @@ def _work(
     piece = pieces.get(change.piece) if change else None
     if change and piece and change.state in SERVES:
         off = change.off_mm if change.state == "trim" else 0
-        return Work(ident, label, run, material, "cut", cut_mm, piece, piece.lot, stages, off)
+        return Work(ident, label, run, material, "cut", cut_mm, piece, piece.lot, stages, off, change.rewired)
     off = -change.off_mm if change and change.state == "too_short" else 0
     state, source = _open_state(plan, cut_mm)
     return Work(ident, label, run, material, state, cut_mm, None, source, stages, off)

@@ -33,7 +33,7 @@ class Comparison:
 
 @dataclass(frozen=True, slots=True)
 class Since:
-    """What a build costs beyond its newest named revision."""
+    """What a build costs as it stands, beyond its newest named revision with nothing bought yet."""
 
     number: int
     name: str
@@ -45,8 +45,8 @@ class Since:
 class RevisionRecords(PathRecords):
     """Revisions of builds, over one database.
 
-    Two revisions are compared as if nothing had been bought or cut: what a change costs does not hang on what lies on
-    the shelf today.
+    Two revisions are compared as if nothing had been bought or cut. What a build costs since its newest named revision
+    is told of the build as it stands, with what is bought and cut, so that it agrees with the estimate.
     """
 
     def __init__(self, engine: Engine, clock: Callable[[], str]) -> None:
@@ -115,21 +115,25 @@ class RevisionRecords(PathRecords):
         return difference(before, after) if before is not None and after is not None else None
 
     def since_named(self, opened: Opened) -> Since | None:
-        """What a build costs beyond its newest named revision; ``None`` where none up to this one has a name."""
+        """What a build costs beyond its newest named revision; ``None`` where none up to this one has a name.
+
+        The build counts as its estimate has it, with what is on hand and spent; the named revision with nothing on
+        hand, as it was agreed.
+        """
         with reading(self._engine) as session:
             names = revision_names(session, opened.build_id)
             named = [number for number in names if number <= opened.revision]
             if not named:
                 return None
             self._take_over(session, opened)
-            before, after = (self._digest(session, opened.build_id, n) for n in (named[-1], opened.revision))
-            return Since(named[-1], names[named[-1]], opened.revision, difference(before, after))
+            before = self._digest(session, opened.build_id, named[-1])
+            return Since(named[-1], names[named[-1]], opened.revision, difference(before, digest(opened.plan)))
 
     def _take_over(self, session: Session, opened: Opened) -> None:
         """Spare planning a build once more where nothing is on hand for it, so that its plan counts the whole of it."""
         held = opened.on_hand
         stamp, catalogue = self.catalogue_in(session)
-        if catalogue is opened.catalogue and not (held.lots or held.pieces or held.takes or held.spent):
+        if catalogue is opened.catalogue and not (held.lots or held.pieces or held.takes or held.spent or held.lost):
             with self._lock:
                 self._digests.setdefault((opened.build_id, opened.revision, stamp), digest(opened.plan))
 

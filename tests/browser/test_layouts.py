@@ -65,7 +65,7 @@ def test_a_build_on_a_metered_layout_prints_no_warning(page):
     page.goto(f"{build}/parts")
     page.select_option("#parts select[name=recipe]", "board-small")
     page.get_by_role("button", name="Add", exact=True).click()
-    page.wait_for_selector("#title-block >> text=revision")
+    page.wait_for_selector("#status >> text=Saved as revision")
     page.goto(f"{build}/cards")
     assert "NOT METERED" in page.locator("#cards").inner_text()
     page.goto(f"{own}/metering")

@@ -116,6 +116,67 @@ def test_contacts_on_the_shelf_and_in_the_cable_are_not_bought_again(bare: tuple
     assert (entry.needed, entry.used, entry.on_shelf, entry.to_buy) == (18, 10, 5, 3)
 
 
+def used_sockets(scene: tuple[Build, Catalogue], taken: int, run: int = 1, **fields: object) -> int:
+    return line(planned(scene, takes={(run, SOCKETS): taken}, **fields), SOCKETS).used  # type: ignore[arg-type]
+
+
+def crimped(scene: tuple[Build, Catalogue], count: int, **fields: object) -> tuple[Piece, ...]:
+    """So many black wires of the run, cut as planned and crimped."""
+    made = (piece(20 + n, ident, cut_mm(scene)) for n, ident in enumerate(black_ids(scene)[:count]))
+    return tuple(replace(one, stages=("crimped",), **fields) for one in made)  # type: ignore[arg-type]
+
+
+def test_contacts_on_a_crimped_wire_that_was_thrown_away_are_bought_again(bare: tuple[Build, Catalogue]) -> None:
+    # By hand: 16 sockets in 8 wires; with three wires thrown away 6 of 16 are gone; 18 with spares, 8 to buy.
+    lost = crimped(bare, 3, whereabouts="scrap")
+    entry = line(planned(bare, lost=lost, takes={(1, SOCKETS): 16}), SOCKETS)
+    assert (entry.needed, entry.used, entry.to_buy) == (18, 10, 8)
+
+
+def test_a_wire_thrown_away_before_it_was_crimped_took_no_contacts(bare: tuple[Build, Catalogue]) -> None:
+    lost = tuple(replace(one, stages=()) for one in crimped(bare, 3, whereabouts="scrap"))
+    assert used_sockets(bare, 16, lost=lost) == 16
+
+
+def test_contacts_on_a_crimped_wire_that_is_too_short_now_are_bought_again(bare: tuple[Build, Catalogue]) -> None:
+    # By hand: of two crimped wires one is 100 mm long and does not serve: two contacts.
+    short, good = crimped(bare, 2)
+    assert used_sockets(bare, 16, pieces=(replace(short, length_mm=100), good)) == 14
+
+
+def test_contacts_in_a_run_that_the_plan_does_not_have_serve_no_other(bare: tuple[Build, Catalogue]) -> None:
+    assert used_sockets(bare, 10, run=9) == 0
+
+
+def test_more_wires_lost_than_contacts_taken_leave_none_used(bare: tuple[Build, Catalogue]) -> None:
+    assert used_sockets(bare, 4, lost=crimped(bare, 3, whereabouts="scrap")) == 0
+
+
+def test_work_on_a_wire_that_was_thrown_away_costs_hours_again(bare: tuple[Build, Catalogue]) -> None:
+    # By hand, in minutes: cut 0.3; strip 2x0.3, crimp 2x0.6; sleeve ends 2x0.8, shrink 2x0.5; insert 2x0.3; test 0.3.
+    (one,) = crimped(bare, 1, whereabouts="scrap")
+    done = replace(one, stages=("crimped", "sleeved", "fitted", "tested"))
+    before = plan(*bare).estimate
+    for lost, minutes in ((replace(one, stages=()), "0.3"), (one, "2.1"), (done, "5.6")):
+        found = planned(bare, lost=(lost,)).estimate
+        assert (found.again_wires, found.again_minutes) == (1, Decimal(minutes))
+        assert found.minutes - before.minutes == Decimal(minutes)
+
+
+def test_work_on_a_wire_that_does_not_serve_any_more_is_counted_and_on_one_that_does_is_not(
+    bare: tuple[Build, Catalogue],
+) -> None:
+    # By hand: one crimped wire too short, 2.1 min; the other stays where it is.
+    short, good = crimped(bare, 2)
+    found = planned(bare, pieces=(replace(short, length_mm=100), good)).estimate
+    assert (found.again_wires, found.again_minutes) == (1, Decimal("2.1"))
+
+
+def test_sleeve_and_tube_that_were_thrown_away_cost_no_hours(bare: tuple[Build, Catalogue]) -> None:
+    lost = piece(5, "r1/sleeve/BK/1", 300, Material("sleeve", "small", "BK"))
+    assert planned(bare, lost=(replace(lost, whereabouts="scrap"),)).estimate == plan(*bare).estimate
+
+
 def test_a_shelf_that_covers_everything_leaves_nothing_to_buy(bare: tuple[Build, Catalogue]) -> None:
     found = planned(bare, lot(1, BLACK, 9000), lot(2, YELLOW, 9000))
     assert [(line(found, m).packs, line(found, m).price) for m in (BLACK, YELLOW)] == [((), Decimal(0))] * 2

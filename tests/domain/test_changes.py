@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from server.domain.changes import Needed, compare
-from server.domain.model.bench import Material, Piece
+from server.domain.model.bench import Material, Piece, Stage
 from server.domain.model.plan import WireChange
 from tests.domain.scenes import examples
 
@@ -134,6 +134,28 @@ def test_things_needed_come_in_their_order_and_pieces_that_nobody_wants_behind_t
     wanted = [wire(ident="r1/p1.main/2"), wire(ident="r1/p1.main/1")]
     found = compare(wanted, [piece(number=5, wire_id="gone"), piece(number=6)], NAMES, STEP_MM)
     assert [c.id for c in found] == ["r1/p1.main/2", "r1/p1.main/1", "gone"]
+
+
+NOW, THEN = "supply:M1:13>p1:main:24", "supply:M1:14>p1:main:24"
+
+
+@pytest.mark.parametrize(
+    ("stages", "fitted_for", "wanted", "rewired"),
+    [
+        (("crimped", "fitted"), THEN, NOW, True),
+        (("crimped", "fitted"), NOW, NOW, False),
+        (("crimped", "fitted"), "", NOW, False),
+        (("crimped", "fitted"), THEN, "", False),
+        (("crimped",), THEN, NOW, False),
+    ],
+    ids=["changed", "the same", "not written", "not wired", "not fitted"],
+)
+@pytest.mark.parametrize("length_mm", [380, 400, 450])
+def test_a_fitted_piece_whose_wiring_has_changed_is_told_whatever_its_length(
+    stages: tuple[Stage, ...], fitted_for: str, wanted: str, rewired: bool, length_mm: int
+) -> None:
+    cut = replace(piece(length_mm), stages=stages, wiring=fitted_for)
+    assert one(replace(wire(), wiring=wanted), cut).rewired is rewired
 
 
 materials = st.sampled_from((BLACK, RED, SLEEVE, TUBE))

@@ -5,7 +5,7 @@ from fractions import Fraction
 
 import pytest
 
-from server.domain.ledger import concerns, on_hand
+from server.domain.ledger import after, bench_of, concerns, on_hand
 from server.domain.model.bench import (
     Assign,
     Cut,
@@ -159,8 +159,74 @@ def test_no_more_is_thrown_away_than_there_is() -> None:
 
 
 def test_stages_stand_in_the_order_of_the_work() -> None:
-    bench = bench_after(roll(), cut(), Done(2, "tested"), Done(2, "crimped"))
-    assert bench.pieces[2].stages == ("crimped", "tested")
+    bench = bench_after(roll(), cut(), Done(2, "sleeved"), Done(2, "crimped"), Done(2, "fitted"))
+    assert bench.pieces[2].stages == ("crimped", "sleeved", "fitted")
+
+
+def test_a_wire_is_not_fitted_before_it_is_crimped() -> None:
+    told = "1-1 is not crimped yet: it is crimped before it is fitted"
+    assert refusal(roll(), cut(), Done(2, "sleeved"), Done(2, "fitted")) == told
+
+
+def test_a_wire_is_not_tested_before_it_is_fitted() -> None:
+    told = "1-1 is not fitted yet: it is fitted before it is tested"
+    assert refusal(roll(), cut(), Done(2, "crimped"), Done(2, "tested")) == told
+
+
+def test_a_wire_that_takes_no_crimped_contact_is_fitted_without() -> None:
+    bench = bench_after(roll(), cut(), Done(2, "fitted", uncrimped=True), Done(2, "tested"))
+    assert bench.pieces[2].stages == ("fitted", "tested")
+
+
+def test_a_ledger_from_before_the_order_of_stages_is_read_and_can_be_undone() -> None:
+    old = (roll(), cut(), Done(2, "tested"), cut(label="1-2"))
+    bench = bench_of(old)
+    assert bench.pieces[2].stages == ("tested",)
+    assert after(old, bench, Undo(4)).pieces.keys() == {2}
+
+
+CRIMPED_AND_TESTED: tuple[Entry, ...] = (
+    roll(),
+    cut(),
+    Done(2, "crimped"),
+    Done(2, "fitted", "supply:M1:13>p1:main:24"),
+    Done(2, "tested", "supply:M1:13>p1:main:24"),
+)
+
+
+@pytest.mark.parametrize("entry", [Trim(2, 280), Assign(2, "r2/p2.fan/1", "2-1", 2)], ids=lambda e: type(e).__name__)
+def test_a_piece_cut_shorter_or_taken_for_another_wire_has_its_ticks_cleared(entry: Entry) -> None:
+    piece = bench_after(*CRIMPED_AND_TESTED, entry).pieces[2]
+    assert (piece.stages, piece.wiring) == ((), "")
+
+
+def test_a_piece_assigned_to_the_wire_that_it_serves_keeps_its_ticks() -> None:
+    piece = bench_after(*CRIMPED_AND_TESTED, Assign(2, "r1/p1.main/1-1", "1-1", 1)).pieces[2]
+    assert piece.stages == ("crimped", "fitted", "tested")
+
+
+def test_a_trimming_after_which_it_was_crimped_again_is_not_undone() -> None:
+    told = refusal(*CRIMPED_AND_TESTED, Trim(2, 280), Done(2, "crimped"), Undo(6))
+    assert told.startswith("entry 7 (piece 2 crimped) leans on entry 6")
+
+
+def test_a_test_keeps_the_wiring_that_the_piece_was_fitted_for() -> None:
+    assert bench_after(*CRIMPED_AND_TESTED).pieces[2].wiring == "supply:M1:13>p1:main:24"
+
+
+def test_a_piece_fitted_for_another_wiring_is_to_be_tested_again() -> None:
+    piece = bench_after(*CRIMPED_AND_TESTED, Done(2, "fitted", "supply:M1:14>p1:main:24")).pieces[2]
+    assert (piece.stages, piece.wiring) == (("crimped", "fitted"), "supply:M1:14>p1:main:24")
+
+
+@pytest.mark.parametrize("wiring", ["", "supply:M1:13>p1:main:24"])
+def test_a_piece_is_not_fitted_twice_for_one_wiring(wiring: str) -> None:
+    assert refusal(*CRIMPED_AND_TESTED, Done(2, "fitted", wiring)) == "1-1 is fitted already"
+
+
+def test_what_is_wired_otherwise_now_is_not_tested_before_it_is_fitted_again() -> None:
+    told = refusal(*CRIMPED_AND_TESTED[:4], Done(2, "tested", "supply:M1:14>p1:main:24"))
+    assert told == "1-1 is wired otherwise now: fit it again before it is tested"
 
 
 def test_a_stage_is_done_once() -> None:
@@ -177,9 +243,9 @@ def test_a_piece_is_trimmed_to_something_shorter(length: int) -> None:
     assert "300 mm long" in refusal(roll(), cut(length=300), Trim(2, length))
 
 
-def test_a_piece_that_serves_another_wire_keeps_its_stages() -> None:
-    piece = bench_after(roll(), cut(), Done(2, "crimped"), Assign(2, "r2/p2.fan/1", "2-1", 2)).pieces[2]
-    assert (piece.wire, piece.label, piece.run, piece.stages) == ("r2/p2.fan/1", "2-1", 2, ("crimped",))
+def test_a_piece_that_serves_another_wire_goes_by_its_name() -> None:
+    piece = bench_after(roll(), cut(), Assign(2, "r2/p2.fan/1", "2-1", 2)).pieces[2]
+    assert (piece.wire, piece.label, piece.run) == ("r2/p2.fan/1", "2-1", 2)
 
 
 def test_a_piece_put_on_the_shelf_is_a_remnant_at_the_price_of_its_roll() -> None:
@@ -226,6 +292,8 @@ def test_a_shelved_piece_taken_back_is_as_it_was() -> None:
 LEANING: list[tuple[str, tuple[Entry, ...], str]] = [
     ("a cut on its roll", (roll(), cut(), Undo(1)), "entry 2 (1-1 cut) leans on entry 1"),
     ("a stage on its cut", (roll(), cut(), Done(2, "crimped"), Undo(2)), "entry 3 (piece 2 crimped) leans on entry 2"),
+    ("a fitting on its crimp", (*CRIMPED_AND_TESTED[:4], Undo(3)), "entry 4 (piece 2 fitted) leans on entry 3"),
+    ("a test on its fitting", (*CRIMPED_AND_TESTED, Undo(4)), "entry 5 (piece 2 tested) leans on entry 4"),
     ("a release on its reservation", (roll(), Reserve(1, "a", 9), Release(1, "a", 9), Undo(2)), "entry 3 (lot 1 rel"),
     ("a remnant on its trimming", (roll(), cut(), Trim(2, 250), Shelve(2), Undo(3)), "entry 4 (piece 2 put on the she"),
     ("scrap on its trimming", (roll(), cut(), Trim(2, 250), ScrapPiece(2, "x"), Undo(3)), "entry 4 (piece 2 thrown"),

@@ -114,9 +114,9 @@ class AtTheBench(RuleBasedStateMachine):
         self.write(Trim(piece, int(length * share)))
 
     @precondition(lambda self: self.bench.pieces)
-    @rule(at=PLACES, stage=st.sampled_from(STAGES))
-    def stage(self, at: int, stage: Stage) -> None:
-        self.write(Done(self.piece(at), stage))
+    @rule(at=PLACES, stage=st.sampled_from(STAGES), wiring=st.sampled_from(["", "x", "y"]), uncrimped=st.booleans())
+    def stage(self, at: int, stage: Stage, wiring: str, uncrimped: bool) -> None:
+        self.write(Done(self.piece(at), stage, wiring, uncrimped))
 
     @precondition(lambda self: self.bench.pieces)
     @rule(at=PLACES, number=st.integers(1, 9))
@@ -179,6 +179,13 @@ class AtTheBench(RuleBasedStateMachine):
     @invariant()
     def the_books_balance(self) -> None:
         check_books(self.entries, self.bench)
+
+    @invariant()
+    def no_piece_is_tested_that_is_not_fitted(self) -> None:
+        """And none keeps a wiring that it is not fitted for."""
+        for piece in self.bench.pieces.values():
+            assert "tested" not in piece.stages or "fitted" in piece.stages
+            assert not piece.wiring or "fitted" in piece.stages
 
     @invariant()
     def no_two_builds_may_use_the_same_millimetre(self) -> None:

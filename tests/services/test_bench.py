@@ -375,13 +375,29 @@ def test_nothing_on_the_shelf_is_told(bench: BenchDesk, opened: Opened) -> None:
     assert "on the shelf" in refusal(lambda: bench.take_run(opened.build_id, opened.revision, run.id))
 
 
-def test_a_stage_done_early_is_written_and_told(desk: BuildDesk, bench: BenchDesk, opened: Opened) -> None:
+def test_a_stage_before_its_turn_is_refused(desk: BuildDesk, bench: BenchDesk, opened: Opened) -> None:
     buy(bench, opened)
     cut_everything(desk, bench, opened.build_id)
     piece = next(iter(bench.bench().pieces.values()))
-    staged = bench.stage(opened.build_id, [piece.id], "tested")
-    assert staged.told == (f"{piece.label}: tested, but not marked as fitted",)
-    assert bench.bench().pieces[piece.id].stages == ("tested",)
+    told = refusal(lambda: bench.stage(opened.build_id, [piece.id], "tested"))
+    assert told == f"{piece.label} is not fitted yet: it is fitted before it is tested"
+    assert bench.bench().pieces[piece.id].stages == ()
+
+
+def test_what_is_fitted_is_written_down_from_cavity_to_cavity(
+    desk: BuildDesk, bench: BenchDesk, opened: Opened
+) -> None:
+    buy(bench, opened)
+    cut_everything(desk, bench, opened.build_id)
+    piece = next(iter(bench.bench().pieces.values()))
+    bench.stage(opened.build_id, [piece.id], "crimped")
+    bench.stage(opened.build_id, [piece.id], "fitted")
+    run, wire = next((run, wire) for run in opened.plan.runs for wire in run.wires if wire.id == piece.wire)
+    start, *_, end = bench.bench().pieces[piece.id].wiring.split(">")
+    assert start.startswith("supply:") or wire.source_at_end
+    assert start.endswith(f":{wire.source.cavity}")
+    target = run.ends[wire.target.plug].ref
+    assert end == f"{target.part}:{target.socket}:{wire.target.cavity}"
 
 
 def test_a_stage_is_not_done_on_a_piece_of_another_build(desk: BuildDesk, bench: BenchDesk, opened: Opened) -> None:

@@ -8,7 +8,7 @@ from sqlalchemy import Engine
 
 from server.domain.edits import RouteEntry
 from server.domain.errors import InvalidInputError, NotFoundError
-from server.domain.model.bench import Material, Receive
+from server.domain.model.bench import Cut, Material, Receive, ScrapPiece
 from server.domain.model.build import Route
 from server.services.bench import BenchDesk
 from server.services.builds import BuildDesk
@@ -141,13 +141,34 @@ def test_an_earlier_revision_is_not_priced_against_a_later_one(desk: BuildDesk, 
     assert desk.since_named(desk.open(opened.build_id, 4)) is None
 
 
-def test_what_a_change_costs_does_not_hang_on_what_was_bought_meanwhile(
+def test_what_a_change_costs_is_the_estimate_less_the_price_that_was_agreed(
     desk: BuildDesk, board: Opened, engine: Engine
 ) -> None:
+    # Property: the agreed price and the line beside the estimate add up to the estimate, whatever was bought and lost.
     desk.name_revision(board.build_id, 4, "agreed with client")
+    agreed = board.plan.estimate
     opened = fans_added(desk, board)
-    before = desk.since_named(opened)
+    line = next(line for line in opened.plan.buys if line.kind == "wire")
+    material = Material(line.kind, line.item, line.colour)
+    wire = next(w for run in opened.plan.runs for w in run.wires if w.colour == line.colour)
+    bench = BenchDesk(engine, desk)
+    (lot,) = bench.write_all([Receive(material, 100_000, Decimal("50.01"), "bought", opened.build_id)])
+    (cut,) = bench.write_all([Cut(lot, opened.build_id, wire.id, wire.label, 1, 200)])
+    bench.write(ScrapPiece(cut, "slipped"))
+    now = desk.open(opened.build_id)
+    since, estimate = desk.since_named(now), now.plan.estimate
+    assert since is not None
+    assert estimate.total != opened.plan.estimate.total
+    assert since.difference.total == estimate.total - agreed.total
+    assert since.difference.materials == estimate.materials - agreed.materials
+    assert since.difference.minutes == estimate.minutes - agreed.minutes
+    assert estimate.again_wires == 1
+
+
+def test_what_a_revision_did_is_told_as_if_nothing_were_bought(desk: BuildDesk, board: Opened, engine: Engine) -> None:
+    opened = fans_added(desk, board)
+    before = desk.compare(opened.build_id, 4, 5)
     wire = next(line for line in opened.plan.buys if line.kind == "wire")
     material = Material(wire.kind, wire.item, wire.colour)
     BenchDesk(engine, desk).write(Receive(material, 100_000, Decimal(50), "found", opened.build_id))
-    assert desk.since_named(desk.open(opened.build_id)) == before
+    assert desk.compare(opened.build_id, 4, 5) == before

@@ -187,6 +187,39 @@ def test_the_second_that_wants_the_last_metre_is_told_who_keeps_it(ready: Bench)
     assert "90 m more kept for Walnut case of Friday" in row_of(ready, of)
 
 
+@pytest.mark.parametrize("kind", ["wire", "housing"])
+def test_what_the_plan_takes_is_kept_for_the_build_at_one_press(ready: Bench, kind: str) -> None:
+    of = line(ready, kind)
+    lot = desk(ready).write(Receive(Material(of.kind, of.item, of.colour), 90_000, Decimal(0), "found"))
+    assert "not kept for this build: another build may take it" in row_of(ready, of)
+    assert post(ready, "buys/keep", line=key(of)).status_code == 303
+    kept = desk(ready).bench().lots[lot].reserved[ready.id]
+    rolled = [x for s in ready.desk.open(ready.id).plan.rolls for x in s.layouts if x.source == "lot" and x.lot == lot]
+    # A lot gives what the roll plan leaves of it, and counted things are given as they are needed.
+    assert kept == (sum(x.stock_mm - x.left_mm for x in rolled) if kind == "wire" else of.needed)
+    assert "not kept for this build" not in row_of(ready, of)
+
+
+def test_what_is_kept_already_is_not_kept_twice(ready: Bench) -> None:
+    of = line(ready, "housing")
+    material = Material(of.kind, of.item, of.colour)
+    first, second = (desk(ready).write(Receive(material, 1, Decimal(0), "found")) for _ in range(2))
+    desk(ready).write(Reserve(second, ready.id, 1))
+    base = str(desk(ready).bench().entries)
+    for _ in range(2):
+        post(ready, "buys/keep", line=key(of), base=base)
+    lots = desk(ready).bench().lots
+    assert [dict(lots[lot].reserved) for lot in (first, second)] == [{ready.id: 1}] * 2
+
+
+def test_nothing_is_kept_from_a_page_that_the_ledger_has_gone_on_from(ready: Bench) -> None:
+    of = line(ready, "housing")
+    base = str(desk(ready).bench().entries)
+    lot = desk(ready).write(Receive(Material(of.kind, of.item, of.colour), 1, Decimal(0), "found"))
+    assert post(ready, "buys/keep", line=key(of), base=base).status_code == 422
+    assert dict(desk(ready).bench().lots[lot].reserved) == {}
+
+
 def test_tools_stand_on_the_list(ready: Bench) -> None:
     told = words(by_id(page(ready.look("buys").text), "buys"))
     assert [tool for tool in ready.desk.open(ready.id).plan.tools if tool not in told] == []

@@ -120,6 +120,17 @@ def test_trim_writes_the_length_that_the_plan_wants(cut: Bench) -> None:
     assert change.piece in [held.piece for held in in_state(cut, "unchanged")]
 
 
+def test_before_the_button_it_says_that_a_crimped_piece_carries_contacts(cut: Bench) -> None:
+    routed(cut, 350.0)
+    change = next(change for change in in_state(cut, "trim") if "sl" not in change.label)
+    before = words(panel(cut))
+    ledger(cut).stage(cut.id, [change.piece], "crimped")
+    told = words(panel(cut))
+    assert "carries contacts" not in before
+    assert "it is crimped and carries contacts" in told
+    assert "its ticks are cleared: crimp and test it again" in told
+
+
 def test_all_pieces_to_trim_are_trimmed_by_one_button(cut: Bench) -> None:
     routed(cut, 350.0)
     do(cut, "trim_all")

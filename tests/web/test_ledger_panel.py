@@ -12,7 +12,8 @@ from httpx import Response
 
 from server.app import create_app
 from server.config import Settings
-from server.domain.model.bench import Cut, Done, Material, Receive, Undo
+from server.domain.model.bench import Cut, Done, Material, Receive, Trim, Undo
+from server.domain.model.build import Forbidden
 from server.domain.model.plan import PlannedWire
 from server.services.bench import BenchDesk
 from server.services.bench_work import Work, work_of
@@ -143,10 +144,10 @@ def test_one_tap_ticks_everything_of_one_colour_and_gauge(job: Job) -> None:
     job.cut_all()
     material = job.item(first(job)).material
     of = f"{material.kind}:{material.item}:{material.colour}"
-    job.send("tick", of=of, do="tested.all")
-    tested = [item for item in job.work if item.piece and "tested" in item.piece.stages]
-    assert {item.material for item in tested} == {material}
-    assert len(tested) == sum(1 for item in job.work if item.material == material and item.piece)
+    job.send("tick", of=of, do="crimped.all")
+    crimped = [item for item in job.work if item.piece and "crimped" in item.piece.stages]
+    assert {item.material for item in crimped} == {material}
+    assert len(crimped) == sum(1 for item in job.work if item.material == material and item.piece)
 
 
 def test_progress_is_told_as_so_many_of_so_many(job: Job) -> None:
@@ -155,12 +156,87 @@ def test_progress_is_told_as_so_many_of_so_many(job: Job) -> None:
     assert f"wires cut 1 of {total}" in overall(job)
 
 
-def test_a_stage_before_its_turn_is_written_and_told(job: Job) -> None:
+def test_a_stage_before_its_turn_is_refused_in_plain_words(job: Job) -> None:
     job.cut(first(job))
     piece = job.number
     answer = job.send("tick", do=f"tested.{piece}")
-    assert answer.status_code == 200
-    assert "not marked as fitted" in answer.text
+    assert (answer.status_code, job.number) == (422, piece)
+    assert "is not fitted yet: it is fitted before it is tested" in answer.text
+
+
+def test_only_what_may_come_next_is_offered(job: Job) -> None:
+    job.cut(first(job))
+    piece, offered = job.number, []
+    for stage in ("crimped", "fitted", "tested"):
+        row = job.row(first(job))
+        offered.append([word for word in ("Crimp ", "Fit ", "Test ") if word in row])
+        job.send("tick", do=f"{stage}.{piece}")
+    assert offered == [["Crimp "], ["Fit "], ["Test "]]
+
+
+def rewire(job: Job) -> None:
+    """The supply's cavity that the first wire of the run comes from is forbidden, so that it comes from another."""
+    opened = job.bench.desk.open(job.bench.id)
+    run, wire = opened.plan.runs[0], job.wires[0]
+    source = run.sources[wire.source.plug].ref
+    forbidden = (Forbidden(source.part, source.socket, wire.source.cavity),)
+    job.bench.desk.set_pins(opened.build_id, opened.revision, run.id, (), forbidden)
+
+
+def tested(job: Job) -> int:
+    """The first wire, cut, crimped, fitted and tested."""
+    job.cut(first(job))
+    piece = job.number
+    for stage in ("crimped", "fitted", "tested"):
+        assert job.send("tick", do=f"{stage}.{piece}").status_code == 200
+    return piece
+
+
+def test_a_wire_wired_otherwise_since_it_was_fitted_is_to_be_fitted_again(job: Job) -> None:
+    tested(job)
+    rewire(job)
+    row = job.row(first(job))
+    assert "wired otherwise now" in row
+    assert "Fit again" in row
+    assert "✓ tested" not in row
+
+
+def test_a_wire_fitted_again_is_tested_again(job: Job) -> None:
+    piece = tested(job)
+    rewire(job)
+    before = job.send("tick", do=f"tested.{piece}").status_code
+    again = job.send("tick", do=f"fitted.{piece}").status_code
+    assert (before, again) == (422, 200)
+    assert "tested" in job.item(first(job)).open_stages()
+
+
+def test_a_fitting_by_a_card_that_was_changed_meanwhile_is_a_conflict(job: Job) -> None:
+    job.cut(first(job))
+    piece = job.number
+    job.send("tick", do=f"crimped.{piece}")
+    seen = job.bench.revision
+    rewire(job)
+    assert job.send("tick", do=f"fitted.{piece}", revision=str(seen)).status_code == 409
+
+
+def test_what_is_wired_otherwise_stands_first_among_the_changes_and_in_the_rail(job: Job) -> None:
+    tested(job)
+    rewire(job)
+    seen = page(job.bench.look("changes").text)
+    panel = words(by_id(seen, "changes"))
+    count = sum(1 for change in job.bench.desk.open(job.bench.id).plan.changes if change.rewired)
+    assert count == 1
+    assert panel.startswith("What changed at the bench ■ 1 wire wired otherwise now")
+    assert "take its contacts out, fit it by the new card, test it again" in panel
+    assert first(job) in panel.split("To the bench")[0]
+    assert "1 wired otherwise now" in words(by_id(seen, "rail-changes"))
+
+
+def test_the_ledger_says_that_a_trimmed_piece_has_lost_its_ticks(job: Job) -> None:
+    piece = tested(job)
+    job.desk.write(Trim(piece, 100))
+    told = words(by_id(job.panel(), "ledger-log"))
+    assert "to 100 mm; its ticks are cleared: crimp and test it again" in told
 
 
 def test_the_same_tap_twice_cuts_once(job: Job) -> None:
@@ -288,7 +364,7 @@ def test_an_undone_entry_stays_in_the_ledger_and_cannot_be_undone_again(job: Job
 def test_a_long_ledger_goes_on_on_a_second_page(job: Job) -> None:
     job.cut_all()
     job.send("tick", do="crimped.all")
-    job.send("tick", do="tested.all")
+    job.send("tick", do="fitted.all")
     log = by_id(job.panel("?page=2"), "ledger-log")
     numbers = [int(words(li).split()[0]) for li in log.iter("li")]
     # By hand: 25 entries on a page, newest first.

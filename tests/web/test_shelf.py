@@ -183,7 +183,7 @@ def test_lots_stand_by_material_and_colour_with_length_count_origin_and_value(sh
     # By hand: two lots of 3.2 m, 6.4 m together, worth 3.20.
     assert any("RD red 2 lots, 6.4 m" in words(row) for row in rows)
     cells = [words(td) for td in all_of(rows[-1], "td")]
-    assert cells == ["2 ×", "3.2 m", f"{first} {second}", "left over", "", "3.20"]
+    assert cells == ["2 ×", "3.2 m each", f"{first} {second}", "left over", "", "3.20"]
 
 
 def test_the_list_can_be_kept_to_one_material(shelf: Shelf) -> None:
@@ -349,11 +349,23 @@ def test_a_lot_that_changed_after_counting_is_counted_again(shelf: Shelf) -> Non
     assert shelf.left(lot) == 4600
 
 
-def test_a_count_below_what_builds_keep_is_refused_beside_its_field(shelf: Shelf) -> None:
+def test_a_count_below_what_one_build_keeps_shrinks_its_share(shelf: Shelf) -> None:
     lot = shelf.put(RED, 5000)
     shelf.desk.write(Reserve(lot, shelf.other, 4000))
-    answer = shelf.post("/count", **{f"count.{lot}": "3 m"})
-    assert "release them first" in beside(page(answer.text), f"count.{lot}")
+    shown = shelf.post("/count", **{f"count.{lot}": "3 m"})
+    assert "Glass case then keeps only 3 m" in told(shown)
+    shelf.apply(shown)
+    assert dict(shelf.desk.bench().lots[lot].reserved) == {shelf.other: 3000}
+
+
+def test_a_count_below_what_several_builds_keep_is_named_and_the_others_go_on(shelf: Shelf) -> None:
+    lot, black = shelf.put(RED, 5000), shelf.put(BLACK, 700)
+    shelf.desk.write_all([Reserve(lot, shelf.mine, 3000), Reserve(lot, shelf.other, 1000)])
+    shown = shelf.post("/count", **{f"count.{lot}": "3 m", f"count.{black}": "600"})
+    said = ("3000 mm for Walnut case", "1000 mm for Glass case", "Release 1000 mm of it first")
+    assert [part for part in said if part not in told(shown)] == []
+    shelf.apply(shown)
+    assert (shelf.left(lot), shelf.left(black)) == (5000, 600)
 
 
 @pytest.mark.parametrize("counts", ["", "[]x", '[[1, "a", 2, "x"]]', "[[1]]", "null"])
@@ -381,13 +393,14 @@ def test_a_list_that_comes_back_unchanged_changes_nothing(shelf: Shelf) -> None:
     shelf.put(RED, 5000)
     shelf.put(CAPS, 12)
     for kind in ("csv", "xlsx"):
-        assert "Nothing differs" in told(shelf.bring(shelf.client.get(f"/shelf/export.{kind}").content))
+        assert "holds no count" in told(shelf.bring(shelf.client.get(f"/shelf/export.{kind}").content))
+    assert shelf.written == 2
 
 
 def test_changed_quantities_are_shown_and_then_written(shelf: Shelf) -> None:
     red, caps = shelf.put(RED, 5000), shelf.put(CAPS, 12)
-    # Columns of the list: A lot, F left in mm, G left in pieces, K reason; wire stands before housings.
-    shown = shelf.bring(exported(shelf, {"F2": 4800, "G3": 11, "K3": "one lent"}), "winter")
+    # Columns of the list: A lot, H counted in mm, I counted in pieces, J reason; wire stands before housings.
+    shown = shelf.bring(exported(shelf, {"H2": 4800, "I3": 11, "J3": "one lent"}), "winter")
     assert (shelf.left(red), shelf.left(caps)) == (5000, 12)
     shelf.apply(shown)
     assert (shelf.left(red), shelf.left(caps)) == (4800, 11)
@@ -398,8 +411,8 @@ def test_changed_quantities_are_shown_and_then_written(shelf: Shelf) -> None:
 def test_the_exported_list_has_typed_cells_and_units_in_its_headings(shelf: Shelf) -> None:
     lot = shelf.put(RED, 5000, "2.50", "=1+1")
     place = load_workbook(io.BytesIO(shelf.client.get("/shelf/export.xlsx").content)).active
-    assert [place["F1"].value, place["G1"].value] == ["left, mm", "left, pieces"]
-    assert [(place[c].value, place[c].data_type) for c in ("A2", "F2", "I2", "J2")] == [
+    assert [place[c].value for c in ("F1", "G1", "H1")] == ["left, mm", "left, pieces", "counted, mm"]
+    assert [(place[c].value, place[c].data_type) for c in ("A2", "F2", "L2", "M2")] == [
         (lot, "n"),
         (5000, "n"),
         ("=1+1", "s"),
@@ -413,32 +426,36 @@ def test_the_exported_list_has_typed_cells_and_units_in_its_headings(shelf: Shel
 @pytest.mark.parametrize(("typed", "held"), [("12 in", 304), ("3.2 m", 3200), (" 612 ", 612), (612.9, 612), ("0", 0)])
 def test_lengths_in_a_list_may_carry_their_unit(shelf: Shelf, typed: object, held: int) -> None:
     lot = shelf.put(RED, 5000)
-    shelf.apply(shelf.bring(exported(shelf, {"F2": typed})))
+    shelf.apply(shelf.bring(exported(shelf, {"H2": typed})))
     assert shelf.left(lot) == held
 
 
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        ({"F2": "many"}, "row 2, column F: “many”: Write a length"),
-        ({"F2": -5}, "row 2, column F: “-5”: A length cannot be negative"),
-        ({"F2": "=5000-200"}, "row 2, column F: This is a formula"),
-        ({"G2": 3}, "row 2, column G: lot {lot} is counted by its length"),
-        ({"F3": 3}, "row 3, column F: lot {caps} is counted by the piece"),
-        ({"G3": 2.5}, "row 3, column G: “2.5”: Write a whole number"),
-        ({"G3": -2}, "row 3, column G: “-2”: A number of pieces cannot be negative"),
+        ({"H2": "many"}, "row 2, column H: “many”: Write a length"),
+        ({"H2": -5}, "row 2, column H: “-5”: A length cannot be negative"),
+        ({"H2": "=5000-200"}, "row 2, column H: This is a formula"),
+        ({"I2": 3}, "row 2, column I: lot {lot} is counted by its length"),
+        ({"H3": 3}, "row 3, column H: lot {caps} is counted by the piece"),
+        ({"I3": 2.5}, "row 3, column I: “2.5”: Write a whole number"),
+        ({"I3": -2}, "row 3, column I: “-2”: A number of pieces cannot be negative"),
         ({"A2": 777777}, "row 2, column A: the shelf has no lot “777777”"),
         ({"A2": "one"}, "row 2, column A: “one” is no number of a lot"),
-        ({"A2": None}, "row 2, column A: the number of the lot is missing"),
+        ({"A2": None, "H2": 4000}, "row 2, column A: the number of the lot is missing"),
         (
-            {"A3": "{lot}", "C3": None, "D3": None, "F3": 4000, "G3": None},
+            {"H2": 4100, "A3": "{lot}", "C3": None, "D3": None, "H3": 4000},
             "row 3, column A: lot {lot} stands in row 2 already",
         ),
         ({"A2": "{caps}", "A3": "{lot}"}, "Was one column sorted alone?"),
         ({"D2": "BK"}, "row 2, column D: “BK”, but lot {lot} is “RD”"),
-        ({"F2": 900}, "row 2, column F: “900”: 1000 mm of lot {lot} are kept for builds"),
-        ({"K2": "x" * 121}, "row 2, column K: 121 characters"),
-        ({"F1": "length"}, "left, pieces"),
+        (
+            {"H2": 900},
+            "row 2, column H: “900”: lot {lot} is kept for several builds: ",
+        ),
+        ({"N2": 999999}, "row 2, column N: “999999” is no entry of this ledger"),
+        ({"H2": 4000, "J2": "x" * 121}, "row 2, column J: 121 characters"),
+        ({"H1": "length"}, "counted, pieces"),
         ({"A1": "number"}, "no column “lot”"),
     ],
 )
@@ -446,24 +463,24 @@ def test_whatever_is_wrong_in_a_list_is_named_with_row_and_column_and_nothing_is
     shelf: Shelf, change: dict[str, object], said: str
 ) -> None:
     lot, caps = shelf.put(RED, 5000), shelf.put(CAPS, 12)
-    shelf.desk.write(Reserve(lot, shelf.mine, 1000))
-    if change == {"F1": "length"}:
-        change = {"F1": "length", "G1": "number of pieces"}
+    shelf.desk.write_all([Reserve(lot, shelf.mine, 1000), Reserve(lot, shelf.other, 50)])
+    if change == {"H1": "length"}:
+        change = {"H1": "length", "I1": "number of pieces"}
     filled = {
         where: value.format(lot=lot, caps=caps) if isinstance(value, str) else value for where, value in change.items()
     }
     answer = shelf.bring(exported(shelf, filled))
     assert answer.status_code == 422
     assert said.format(lot=lot, caps=caps).casefold() in told(answer).casefold()
-    assert (shelf.left(lot), shelf.left(caps), shelf.written) == (5000, 12, 3)
+    assert (shelf.left(lot), shelf.left(caps), shelf.written) == (5000, 12, 4)
 
 
 def test_every_problem_of_a_list_is_named_at_once(shelf: Shelf) -> None:
     shelf.put(RED, 5000)
     shelf.put(CAPS, 12)
-    shown = told(shelf.bring(exported(shelf, {"F2": "many", "G3": "few"})))
-    assert "Row 2, column F" in shown
-    assert "Row 3, column G" in shown
+    shown = told(shelf.bring(exported(shelf, {"H2": "many", "I3": "few"})))
+    assert "Row 2, column H" in shown
+    assert "Row 3, column I" in shown
 
 
 def test_a_list_with_its_own_sheets_columns_and_empty_rows_is_read(shelf: Shelf) -> None:
@@ -472,7 +489,7 @@ def test_a_list_with_its_own_sheets_columns_and_empty_rows_is_read(shelf: Shelf)
     book.active.append(["my notes"])
     place = book.create_sheet("counted on Friday")
     place.append(["Shelf, counted on Friday"])
-    place.append(["where", "LEFT,  MM", "Lot"])
+    place.append(["where", "COUNTED,  MM", "Lot"])
     for _ in range(3000):
         place.append(["", None, ""])
     place.append(["box 1", 4321, red])
@@ -487,10 +504,10 @@ def test_merged_counts_are_refused(shelf: Shelf) -> None:
     shelf.put(RED, 5000)
     shelf.put(BLACK, 700)
     book = load_workbook(io.BytesIO(shelf.client.get("/shelf/export.xlsx").content))
-    book.active.merge_cells("F2:F3")
+    book.active.merge_cells("H2:H3")
     data = io.BytesIO()
     book.save(data)
-    assert "Row 2, column F: merged cells" in told(shelf.bring(data.getvalue()))
+    assert "Row 2, column H: merged cells" in told(shelf.bring(data.getvalue()))
 
 
 @pytest.mark.parametrize("data", [b"", b"PK nonsense", b"\x00\x01\x02", b"hello", b"{}", b"lot\n"])
@@ -499,3 +516,34 @@ def test_a_file_that_is_no_list_is_refused_beside_its_field(shelf: Shelf, data: 
     answer = shelf.bring(data)
     assert answer.status_code == 422
     assert beside(page(answer.text), "file")
+
+
+def test_an_older_list_says_so_and_names_the_lots_that_changed_since(shelf: Shelf) -> None:
+    red, black = shelf.put(RED, 5000), shelf.put(BLACK, 700)
+    # Black wire stands before red; both are counted, and red is cut before the list comes back.
+    data = exported(shelf, {"H2": 650, "H3": 4000})
+    shelf.desk.write(Cut(red, shelf.mine, "r1/p1.main/1", "1-1", 1, 400))
+    shown = told(shelf.bring(data))
+    assert "This list is older: 1 entry was written since" in shown
+    assert f"Changed since: lot {red} ." in shown.replace(f"lot {red}.", f"lot {red} .")
+    assert f"Changed since: lot {black}" not in shown
+
+
+def test_a_count_like_the_older_list_does_not_take_back_what_was_cut_since(shelf: Shelf) -> None:
+    red = shelf.put(RED, 5000)
+    data = exported(shelf, {"H2": 5000})
+    shelf.desk.write(Cut(red, shelf.mine, "r1/p1.main/1", "1-1", 1, 400))
+    assert "Nothing differs" in told(shelf.bring(data))
+
+
+def test_a_count_above_what_was_ever_received_is_marked(shelf: Shelf) -> None:
+    shelf.put(RED, 5000)
+    assert "more than was ever received" not in told(shelf.bring(exported(shelf, {"H2": 4999})))
+    assert "▲ more than was ever received" in told(shelf.bring(exported(shelf, {"H2": 5001})))
+
+
+def test_the_exported_workbook_guards_what_was_left_and_opens_what_is_counted(shelf: Shelf) -> None:
+    shelf.put(RED, 5000)
+    place = load_workbook(io.BytesIO(shelf.client.get("/shelf/export.xlsx").content)).active
+    assert place.protection.sheet
+    assert [place[c].protection.locked for c in ("F2", "H2", "J2")] == [True, False, False]

@@ -100,11 +100,16 @@ class Done:
 
     piece: int
     stage: Stage
+    wiring: str = ""
+    """Of ``fitted`` and ``tested``: from where to where the plan wired it then; empty in entries from before that was
+    written."""
+    uncrimped: bool = False
+    """Of ``fitted``: the wire takes no crimped contact, so that it is fitted without."""
 
 
 @dataclass(frozen=True, slots=True)
 class Trim:
-    """A piece is cut shorter; what falls off is scrap."""
+    """A piece is cut shorter; what falls off is scrap, contacts and all, so that its stages are forgotten."""
 
     piece: int
     length_mm: int
@@ -112,7 +117,7 @@ class Trim:
 
 @dataclass(frozen=True, slots=True)
 class Assign:
-    """A piece that was cut for one wire now serves another of the same build."""
+    """A piece that was cut for one wire now serves another of the same build; its stages are forgotten."""
 
     piece: int
     wire: str
@@ -214,6 +219,8 @@ class Piece:
     """Cut off since, as scrap. [mm]"""
     stages: tuple[Stage, ...] = ()
     whereabouts: Whereabouts = "cable"
+    wiring: str = ""
+    """From where to where it was fitted; empty while it is not, or where that was not written."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,3 +249,5 @@ class OnHand:
     """Counted things that went into its runs, by run number and material."""
     spent: Decimal = Decimal(0)
     """Price of everything that was bought for it."""
+    lost: tuple[Piece, ...] = ()
+    """Pieces of the build that were thrown away or put back on the shelf, in the order in which they were cut."""

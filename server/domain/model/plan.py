@@ -412,6 +412,8 @@ class WireChange:
     """How much too long or too short. [mm]"""
     serves: tuple[str, ...] = ()
     """Labels of wires that the roll plan cuts from it."""
+    rewired: bool = False
+    """The piece is fitted, and the plan wires it otherwise now."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -469,6 +471,10 @@ class Estimate:
     total: Decimal
     complete: bool
     """False when some item has no price or some route no length."""
+    again_minutes: Decimal = Decimal(0)
+    """Part of ``minutes`` that went into wires which were thrown away, put back or no longer serve."""
+    again_wires: int = 0
+    """How many such wires there are."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from server.domain.model.bench import Lot, Material, OnHand, Piece
 from server.domain.model.build import Allowances, Build, Spare, SpareOf
 from server.domain.model.catalogue import Catalogue, ItemKind
 from server.domain.model.plan import SPARE, BuyLine, RollLayout, RollPiece, RollSheet, WireChange
-from server.domain.plan.lists import Item, Used, used_by
+from server.domain.plan.lists import Item, Used, contacts_filled, used_by
 from server.domain.plan.names import item_name
 from server.domain.plan.needs import needs_of
 from server.domain.plan.runs import PlannedRun
@@ -34,6 +34,8 @@ class Buying:
     sheets: tuple[RollSheet, ...]
     changes: tuple[WireChange, ...]
     """Empty while nothing has been cut."""
+    in_vain: tuple[Piece, ...] = ()
+    """Wires that were cut and were thrown away, put back, or do not serve any more."""
 
 
 def buying_of(runs: Sequence[PlannedRun], build: Build, catalogue: Catalogue, on_hand: OnHand) -> Buying:
@@ -54,14 +56,47 @@ def buying_of(runs: Sequence[PlannedRun], build: Build, catalogue: Catalogue, on
     cutting = _Cutting(needs, changes, build, catalogue, on_hand)
     cutting.solve()
     rolled = [cutting.line(material) for material in cutting.materials]
-    lines = [line for line, _ in rolled] + _counted(runs, build, catalogue, on_hand)
+    in_vain = _in_vain(changes, on_hand)
+    taken = _taken(runs, on_hand, in_vain)
+    lines = [line for line, _ in rolled] + _counted(runs, build, catalogue, on_hand, taken)
     sheets = tuple(sheet for _, sheet in rolled if sheet is not None)
     order = {kind: place for place, kind in enumerate(KIND_ORDER)}
     return Buying(
         tuple(sorted(lines, key=lambda line: (order[line.kind], line.item, line.colour))),
         tuple(sorted(sheets, key=lambda sheet: (order[sheet.kind], sheet.item, sheet.colour))),
         _with_service(changes, sheets),
+        in_vain,
     )
+
+
+def _kept(changes: Iterable[WireChange]) -> set[int]:
+    """Pieces that stay with what they were cut for."""
+    return {change.piece for change in changes if change.piece and change.state in STILL_SERVES}
+
+
+def _in_vain(changes: Iterable[WireChange], on_hand: OnHand) -> tuple[Piece, ...]:
+    """Wires that were cut and do not serve: lost ones first."""
+    kept = _kept(changes)
+    idle = (*on_hand.lost, *(piece for piece in on_hand.pieces if piece.id not in kept))
+    return tuple(piece for piece in idle if piece.material.kind == "wire")
+
+
+def _taken(runs: Iterable[PlannedRun], on_hand: OnHand, in_vain: Iterable[Piece]) -> Counter[Item]:
+    """Counted things that are in the cables of runs that the plan still has.
+
+    A crimped wire that does not serve took its contacts with it: its share of the run's, rounded up over all such
+    wires of the run.
+    """
+    gone = Counter(piece.run for piece in in_vain if "crimped" in piece.stages)
+    taken: Counter[Item] = Counter()
+    for planned in runs:
+        number, wires = planned.plan.number, len(planned.plan.wires)
+        contacts = contacts_filled(planned)
+        for (run, material), quantity in on_hand.takes.items():
+            if run == number:
+                share = gone[run] * contacts[material.item] if material.kind == "contact" else 0
+                taken[_item(material)] += max(0, quantity - (-(-share // wires) if share else 0))
+    return taken
 
 
 def _item(material: Material) -> Item:
@@ -95,7 +130,7 @@ class _Cutting:
         on_hand: OnHand,
     ) -> None:
         self._build, self._catalogue, self._on_hand = build, catalogue, on_hand
-        kept = {change.piece for change in changes if change.piece and change.state in STILL_SERVES}
+        kept = _kept(changes)
         covered = {change.id for change in changes if change.piece in kept}
         self._needs: dict[Material, list[Needed]] = defaultdict(list)
         self._spare: Counter[Material] = Counter()
@@ -230,8 +265,10 @@ def _layout(
     return RollLayout("roll", 0, pack.id, stock, pack.price, tuple(pieces), left)
 
 
-def _counted(runs: Sequence[PlannedRun], build: Build, catalogue: Catalogue, on_hand: OnHand) -> list[BuyLine]:
-    """Lines of everything that is counted by the piece."""
+def _counted(
+    runs: Sequence[PlannedRun], build: Build, catalogue: Catalogue, on_hand: OnHand, taken: Counter[Item]
+) -> list[BuyLine]:
+    """Lines of everything that is counted by the piece; ``taken`` is in the cables already."""
     counts: Counter[Item] = Counter()
     spares: Counter[Item] = Counter()
     for planned in runs:
@@ -243,9 +280,6 @@ def _counted(runs: Sequence[PlannedRun], build: Build, catalogue: Catalogue, on_
     for item, number in counts.items():
         if item[0] == "contact":
             spares[item] = spare_count(number, build.allowances, "contacts")
-    taken: Counter[Item] = Counter()
-    for (_, material), number in on_hand.takes.items():
-        taken[_item(material)] += number
     shelf: Counter[Item] = Counter()
     for lot in on_hand.lots:
         if not lot.material.by_length:

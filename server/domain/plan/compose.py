@@ -2,6 +2,7 @@
 
 from collections import Counter
 from dataclasses import replace
+from decimal import Decimal
 
 from server.domain.estimate import estimate, labour_lines
 from server.domain.model.bench import OnHand
@@ -10,7 +11,7 @@ from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import Finding, Plan, PortUse, Summary, Unfed
 from server.domain.plan.buying import buying_of
 from server.domain.plan.checks import findings_of, in_order
-from server.domain.plan.lists import cut_list, operations
+from server.domain.plan.lists import cut_list, operations, operations_in_vain
 from server.domain.plan.resolve import resolve
 from server.domain.plan.runs import PlannedRun, run_plan
 from server.domain.plan.tools import tools_needed
@@ -46,7 +47,8 @@ def plan(build: Build, catalogue: Catalogue, on_hand: OnHand = NOTHING) -> Plan:
     )
     bought = buying_of(runs, build, catalogue, on_hand)
     buys = bought.lines
-    lines = labour_lines(operations(runs, catalogue), catalogue.labour)
+    again = operations_in_vain(bought.in_vain, runs)
+    lines = labour_lines(operations(runs, catalogue) + again, catalogue.labour)
     priced = estimate(
         [on_hand.spent, *(line.price for line in buys if line.price is not None)],
         lines,
@@ -54,6 +56,9 @@ def plan(build: Build, catalogue: Catalogue, on_hand: OnHand = NOTHING) -> Plan:
         CURRENCY_DIGITS.get(build.rates.currency, 2),
         complete=all(line.price is not None for line in buys) and not _waiting(runs, "unmeasured"),
     )
+    if bought.in_vain:
+        minutes = sum((line.minutes for line in labour_lines(again, catalogue.labour)), Decimal(0))
+        priced = replace(priced, again_minutes=minutes, again_wires=len(bought.in_vain))
     findings = findings_of(build, catalogue, runs, unfed, buys)
     layout = layout_of(build, catalogue)
     made = Plan(

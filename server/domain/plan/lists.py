@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from server.domain.materials.contacts import wire_of
 from server.domain.materials.sleeves import shrink_cut_mm
+from server.domain.model.bench import Piece
 from server.domain.model.catalogue import Catalogue, Insulation, ItemKind
 from server.domain.model.plan import CutGroup, CutLine, PlannedWire, RunPlan
 from server.domain.plan.runs import PlannedRun
@@ -70,6 +71,29 @@ def operations(runs: Iterable[PlannedRun], catalogue: Catalogue) -> Counter[str]
             count["comb_open" if catalogue.combs[place.comb].kind == "open" else "comb"] += 1
         count["test"] += len(plan.wires)
     return +count
+
+
+def operations_in_vain(pieces: Iterable[Piece], runs: Iterable[PlannedRun]) -> Counter[str]:
+    """How often each operation was done on wires that do not serve: that work is done again, or is nobody's.
+
+    Args:
+        pieces: The wires, with the stages that they had reached.
+        runs: The planned runs, for the way their sleeves end.
+    """
+    melted = {planned.plan.number for planned in runs if planned.plan.sleeve_end == "melted"}
+    count: Counter[str] = Counter()
+    for piece in pieces:
+        ends = "melt" if piece.run in melted else "shrink"
+        count["cut"] += 1
+        if "crimped" in piece.stages:
+            count.update({"strip": 2, "crimp": 2})
+        if "sleeved" in piece.stages:
+            count.update({"sleeve_end": 2, ends: 2})
+        if "fitted" in piece.stages:
+            count["insert"] += 2
+        if "tested" in piece.stages:
+            count["test"] += 1
+    return count
 
 
 @dataclass(frozen=True, slots=True)

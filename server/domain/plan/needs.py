@@ -12,6 +12,7 @@ from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import PlannedWire
 from server.domain.plan.names import item_name
 from server.domain.plan.runs import PlannedRun
+from server.domain.plan.wiring import wiring_of
 
 
 def needs_of(planned: PlannedRun, catalogue: Catalogue) -> Iterator[Needed]:
@@ -27,7 +28,8 @@ def needs_of(planned: PlannedRun, catalogue: Catalogue) -> Iterator[Needed]:
         if stock is not None and wire.buy_mm:
             material = Material("wire", stock.id, wire.colour)
             name = item_name("wire", stock.id, wire.colour, catalogue)
-            yield Needed(wire.id, wire.label, plan.number, material, name, _least_mm(wire), wire.cut_mm, wire.buy_mm)
+            least, wiring = _least_mm(wire), wiring_of(plan, wire)
+            yield Needed(wire.id, wire.label, plan.number, material, name, least, wire.cut_mm, wire.buy_mm, wiring)
     measured = plan.state == "measured"
     counted: defaultdict[str, int] = defaultdict(int)
     for piece in plan.sleeve_pieces:

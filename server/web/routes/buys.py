@@ -15,13 +15,13 @@ from server.domain.model.bench import Undo
 from server.web.forms import Reader, Typed
 from server.web.reading.buys import bought_of, line_of, suppliers_of
 from server.web.screen import Bench, Desk, Outcome, Posted, Scene, Stock, panel, posted, saved, show, wants_panel
-from server.web.views.buys import BuysPanel, Shop, buys_panel
+from server.web.views.buys import BuysPanel, Shop, buys_panel, keeping, line_key
 
 router = APIRouter(prefix="/builds/{build_id}")
 BuysForm = Annotated[Posted, posted("buys")]
 DEAREST = Decimal(100_000)
 UNDONE_MOST = 1_000
-TOLD = {"undone": "Taken back.", "suppliers": "Suppliers saved."}
+TOLD = {"undone": "Taken back.", "suppliers": "Suppliers saved.", "kept": "Kept for this build."}
 """What to say after the way back from an accepted form."""
 
 
@@ -51,6 +51,23 @@ def bought(request: Request, desk: Desk, bench: Bench, build_id: str, form: Buys
     with _beside_line(read, packs):
         numbers = bench.buy(build_id, revision, key, packs or None, prices, base=_base(read))
     return _done(request, desk, build_id, bought=f"{numbers[0]}-{numbers[-1]}")
+
+
+@router.post("/buys/keep")
+def keep(request: Request, desk: Desk, bench: Bench, build_id: str, form: BuysForm) -> Response:
+    """What the plan takes from the shelf for a line, kept for this build so that no other takes it."""
+    read = form.reader()
+    revision, key, opened = read.base(), line_of(read), desk.open(build_id)
+    if revision != opened.revision:
+        raise InvalidInputError((Problem("", "The build was changed meanwhile: look at the list, then keep it."),))
+    line = next((line for line in opened.plan.buys if line_key(line) == "/".join(key)), None)
+    if line is None:
+        raise InvalidInputError((Problem("", "The buy list has no such line: load the page again."),))
+    try:
+        bench.write_all(keeping(line, opened), base=_base(read))
+    except InvalidInputError as error:
+        raise InvalidInputError(tuple(Problem("", problem.message) for problem in error.problems)) from error
+    return _done(request, desk, build_id, told="kept")
 
 
 @router.post("/buys/undo")

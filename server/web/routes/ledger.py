@@ -10,7 +10,7 @@ from fastapi.responses import RedirectResponse, Response
 
 from server.domain.errors import ConflictError, InvalidInputError, Problem
 from server.domain.model.bench import STAGES, ScrapPiece, Undo
-from server.services.bench import BenchDesk, Staged
+from server.services.bench import BenchDesk
 from server.services.bench_work import Work, alike, planned_cuts
 from server.services.builds import BuildDesk
 from server.services.opened import Opened
@@ -45,7 +45,7 @@ def ledger(scene: Scene) -> LedgerPanel:
 def look(request: Request, desk: Desk, build_id: str) -> Response:
     """The panel, with the run or material that the address names."""
     query = request.query_params
-    typed = Typed({name: (query[name],) for name in ("of", "page", "written", "early") if name in query})
+    typed = Typed({name: (query[name],) for name in ("of", "page", "written") if name in query})
     return show(request, desk.open(build_id), "ledger", Outcome(typed=typed, message=_message(typed)))
 
 
@@ -54,12 +54,13 @@ def tick(request: Request, desk: Desk, bench: Bench, build_id: str, form: Ledger
     """A stage done on one piece, or on all of a batch that can be ticked; cutting is the first of them."""
     read = form.reader()
     done, _, which = form.typed.first("do").partition(".")
-    opened = _as_seen(desk, build_id, read) if done == "cut" else desk.open(build_id)
+    # Lengths and wiring are those that the person saw; crimping and sleeving do not hang on either.
+    seen = done in ("cut", "fitted", "tested")
+    opened = _as_seen(desk, build_id, read) if seen else desk.open(build_id)
     work = batches_of(opened).get(read.word("of"), ())
     if done == "cut":
         return _written(request, desk, form, build_id, _cut(bench, opened, work, which, _base(read)))
-    staged = _staged(bench, opened, work, (done, which), _base(read))
-    return _written(request, desk, form, build_id, staged.numbers, early=bool(staged.told))
+    return _written(request, desk, form, build_id, _staged(bench, opened, work, (done, which), _base(read)))
 
 
 @router.post("/ledger/cut")
@@ -121,7 +122,9 @@ def _cut(bench: BenchDesk, opened: Opened, work: tuple[Work, ...], which: str, b
     return bench.cut(opened.build_id, opened.revision, ids, int(number), base=base)
 
 
-def _staged(bench: BenchDesk, opened: Opened, work: tuple[Work, ...], tick: tuple[str, str], base: int) -> Staged:
+def _staged(
+    bench: BenchDesk, opened: Opened, work: tuple[Work, ...], tick: tuple[str, str], base: int
+) -> tuple[int, ...]:
     """Mark a stage on one piece, or on all of a batch that it is still open on."""
     word, which = tick
     stage = next((stage for stage in STAGES if stage == word), None)
@@ -130,7 +133,7 @@ def _staged(bench: BenchDesk, opened: Opened, work: tuple[Work, ...], tick: tupl
     pieces = [item.piece.id for item in work if item.piece is not None and stage in item.open_stages()]
     if which != "all":
         pieces = [int(which)] if which.isascii() and which.isdecimal() and len(which) < 10 else []
-    return bench.stage(opened.build_id, pieces, stage, base=base)
+    return bench.stage(opened.build_id, pieces, stage, revision=opened.revision, base=base)
 
 
 def _as_seen(desk: BuildDesk, build_id: str, read: Reader) -> Opened:
@@ -178,11 +181,9 @@ def _beside(names: dict[str, str]) -> Iterator[None]:
         raise InvalidInputError(tuple(moved)) from error
 
 
-def _written(
-    request: Request, desk: Desk, form: Posted, build_id: str, numbers: tuple[int, ...], *, early: bool = False
-) -> Response:
+def _written(request: Request, desk: Desk, form: Posted, build_id: str, numbers: tuple[int, ...]) -> Response:
     """The answer to what was written: the panel as it stands now, with the same batch open, or the way to it."""
-    told = {"of": form.typed.first("of"), "written": f"{numbers[0]}-{numbers[-1]}", **({"early": "1"} if early else {})}
+    told = {"of": form.typed.first("of"), "written": f"{numbers[0]}-{numbers[-1]}"}
     if not wants_panel(request):
         return RedirectResponse(f"/builds/{build_id}/ledger?{urlencode(told)}#ledger-batch", status_code=303)
     typed = Typed({name: (text,) for name, text in {**told, "page": form.typed.first("page", "1")}.items()})
@@ -190,10 +191,9 @@ def _written(
 
 
 def _message(typed: Typed) -> str:
-    """What was written, by its numbers, and whether it came before its turn."""
+    """What was written, by its numbers."""
     numbers = told_of(typed).written
     if not numbers:
         return ""
     which = f"entry {numbers[0]}" if len(numbers) == 1 else f"entries {numbers[0]} to {numbers[-1]}"
-    early = " Some of it is not marked as fitted or crimped yet." if typed.first("early") else ""
-    return f"Written as {which}.{early}"
+    return f"Written as {which}."

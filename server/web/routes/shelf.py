@@ -9,12 +9,13 @@ from fastapi import APIRouter, Query, Request
 from fastapi.responses import RedirectResponse, Response
 from fastapi.routing import APIRoute
 
+from server.domain import ledger
 from server.domain.errors import InvalidInputError, NotFoundError, Problem
 from server.domain.model.bench import Lot, Undo
 from server.web import rendering
 from server.web.forms import Typed
 from server.web.reading.shelf import adjusted_of, kept_of, received_of, released_of, scrapped_of
-from server.web.reading.stocktaking import confirmed_counts, counts_in_file, typed_counts
+from server.web.reading.stocktaking import CountedShelf, confirmed_counts, counts_in_file, typed_counts
 from server.web.routes.exports import file_of
 from server.web.screen import Bench, Posted, bench_of, desk_of, posted
 from server.web.views.counting import count_page, count_review
@@ -83,8 +84,9 @@ def release_all(bench: Bench, form: Form) -> Response:
 @router.get("/export.{kind}")
 def export(request: Request, bench: Bench, kind: str, material: Chosen = "") -> Response:
     """The shelf as a list to keep, or to count with and bring back."""
-    lots = chosen_lots(bench.bench(), material)
-    return file_of([shelf_sheet(lots, desk_of(request).catalogue(), bench.build_names())], kind, "shelf")
+    held = bench.bench()
+    lots, catalogue = chosen_lots(held, material), desk_of(request).catalogue()
+    return file_of([shelf_sheet(lots, catalogue, bench.build_names(), held.entries)], kind, "shelf")
 
 
 # ---- stock-taking --------------------------------------------------------------------------------------------------
@@ -100,7 +102,7 @@ def counting(request: Request, material: Chosen = "") -> Response:
 def count(request: Request, bench: Bench, form: Form) -> Response:
     """What was counted: it is shown before anything is written."""
     held = bench.bench()
-    counts = typed_counts(form.reader(), held)
+    counts = typed_counts(form.reader(), held, bench.build_names())
     view = count_review(counts, held, desk_of(request).catalogue())
     return rendering.page("pages/counted.html", view=view)
 
@@ -110,9 +112,16 @@ def count_in_file(request: Request, bench: Bench, form: Form) -> Response:
     """A list that came back: it is shown before anything is written."""
     if "file" not in form.files:
         raise InvalidInputError((Problem("file", "Choose the list first."),))
-    held, catalogue = bench.bench(), desk_of(request).catalogue()
+    state, catalogue = bench.state(), desk_of(request).catalogue()
+    held = state.bench
     names = {lot.material: material_name(lot.material, catalogue) for lot in held.lots.values()}
-    counts = counts_in_file(form.files["file"], held, names, form.reader().word("reason"))
+
+    def changed_since(number: int) -> set[int]:
+        later = (ledger.concerns(stored.number, stored.entry, state.entries) for stored in state.stored[number:])
+        return {int(which) for things in later for kind, which in things if kind == "lot"}
+
+    shelf = CountedShelf(held, names, bench.build_names(), changed_since)
+    counts = counts_in_file(form.files["file"], shelf, form.reader().word("reason"))
     return rendering.page("pages/counted.html", view=count_review(counts, held, catalogue))
 
 

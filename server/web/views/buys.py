@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
-from server.domain.model.bench import Bench, Lot, Material
+from server.domain.model.bench import Bench, Lot, Material, Reserve
 from server.domain.model.catalogue import Pack
 from server.domain.model.plan import BuyLine
 from server.services.opened import Opened
@@ -50,6 +50,10 @@ class BuyRow:
     on_shelf: str
     kept: str
     """What lies on the shelf but is kept for other builds; empty for nothing."""
+    loose: str
+    """How much of what comes from the shelf is not kept for this build; empty for nothing."""
+    line: str
+    """Its name in a form."""
     to_buy: str
     """Empty where all of it is there."""
     packs: str
@@ -145,6 +149,36 @@ def line_key(line: BuyLine) -> str:
     return f"{line.kind}/{line.item}/{line.colour}"
 
 
+def keeping(line: BuyLine, opened: Opened) -> tuple[Reserve, ...]:
+    """What would have to be written so that all that a line takes from the shelf is kept for the build.
+
+    Args:
+        line: A line of the buy list.
+        opened: The build as it stands.
+    """
+    material, build = Material(line.kind, line.item, line.colour), opened.build_id
+    lots = [lot for lot in opened.on_hand.lots if lot.material == material]
+    if material.by_length:
+        sheets = (sheet for sheet in opened.plan.rolls if (sheet.kind, sheet.item, sheet.colour) == _key(material))
+        layouts = (layout for sheet in sheets for layout in sheet.layouts if layout.source == "lot")
+        takes = {layout.lot: layout.stock_mm - layout.left_mm for layout in layouts}
+    else:
+        takes = _taken_of(line.on_shelf, lots, build)
+    short = {lot.id: takes.get(lot.id, 0) - lot.reserved.get(build, 0) for lot in lots}
+    return tuple(Reserve(lot, build, amount) for lot, amount in short.items() if amount > 0)
+
+
+def _taken_of(wanted: int, lots: list[Lot], build: str) -> dict[int, int]:
+    """Counted things from their lots: first what is kept for the build, then what is free, oldest first."""
+    takes = {lot.id: 0 for lot in lots}
+    for most in ({lot.id: lot.reserved.get(build, 0) for lot in lots}, {lot.id: lot.free_for(build) for lot in lots}):
+        for lot, amount in most.items():
+            more = max(0, min(amount - takes[lot], wanted))
+            takes[lot] += more
+            wanted -= more
+    return takes
+
+
 def packs_of(line: BuyLine, opened: Opened) -> list[Pack]:
     """The packs that a line can be bought in, the largest first."""
     sold = [pack for pack in opened.catalogue.packs if (pack.kind, pack.item) == (line.kind, line.item)]
@@ -170,6 +204,8 @@ def _groups(opened: Opened, fields: Fields, shop: Shop) -> tuple[BuyGroup, ...]:
 def _row(line: BuyLine, opened: Opened, fields: Fields, shop: Shop) -> BuyRow:
     material = Material(line.kind, line.item, line.colour)
 
+    loose = sum(entry.quantity for entry in keeping(line, opened))
+
     def shown(amount: int) -> str:
         return _amount(amount, line) if amount else "–"
 
@@ -181,6 +217,8 @@ def _row(line: BuyLine, opened: Opened, fields: Fields, shop: Shop) -> BuyRow:
         shown(line.used),
         shown(line.on_shelf),
         _kept(material, opened.build_id, shop) if line.to_buy else "",
+        _amount(loose, line) if loose else "",
+        line_key(line),
         _amount(line.to_buy, line) if line.to_buy else "",
         packs_words(line, opened.catalogue) or ("no pack known" if line.to_buy else "–"),
         _price(line, opened.build.rates.currency),

@@ -36,6 +36,10 @@ TEXTS: dict[ChangeState, str] = {
     "not_needed": "No wire of this build asks for these pieces as they are.",
     "waits": "The run is not measured now: keep the piece until it is.",
 }
+CONTACTS = (
+    "A piece that is crimped carries contacts. Cut shorter or used for another wire, "
+    "its ticks are cleared: crimp and test it again."
+)
 SETTLED: tuple[tuple[ChangeState, str], ...] = (
     ("unchanged", "as planned"),
     ("good", "still good, not cut so today but long enough"),
@@ -70,6 +74,8 @@ class ChangeLine:
     """What the plan wants now; empty for nothing."""
     off: str
     """By how much it is off, and what it serves."""
+    contacts: str
+    """Says that it carries contacts; empty where it carries none."""
     deeds: tuple[DeedButton, ...]
     use: Field | None
     """Other wires that it could serve."""
@@ -107,11 +113,22 @@ class RunLine:
 
 
 @dataclass(frozen=True, slots=True)
+class RewiredLine:
+    """Wires of one run that are fitted where the plan no longer has them."""
+
+    run: int
+    href: str
+    name: str
+    labels: str
+
+
+@dataclass(frozen=True, slots=True)
 class ChangesPanel:
     """What was cut, held against the plan."""
 
     href: str
     rolls: str
+    bench: str
     base: int
     ledger: int
     """Number of the ledger's last entry that the page knows of."""
@@ -122,6 +139,10 @@ class ChangesPanel:
     groups: tuple[ChangeGroup, ...]
     new: tuple[RunLine, ...]
     new_count: str
+    rewired: tuple[RewiredLine, ...]
+    """Wires that are fitted and wired otherwise now, by run."""
+    rewired_count: str
+    """How many, in words; empty for none."""
 
 
 def changes_panel(opened: Opened, base: int, fields: Fields, since: Since | None, *, inches: bool) -> ChangesPanel:
@@ -137,10 +158,12 @@ def changes_panel(opened: Opened, base: int, fields: Fields, since: Since | None
     href = f"/builds/{opened.build_id}"
     changes = opened.plan.changes
     counts = Counter(change.state for change in changes)
+    rewired = sum(1 for change in changes if change.rewired)
     held = tuple(_group(opened, state, changes, fields, inches=inches) for state in TEXTS if counts[state])
     return ChangesPanel(
         href=f"{href}/changes",
         rolls=f"{href}/rolls",
+        bench=f"{href}/ledger",
         base=base,
         ledger=opened.ledger,
         since=since_words(since),
@@ -153,6 +176,11 @@ def changes_panel(opened: Opened, base: int, fields: Fields, since: Since | None
         groups=held,
         new=_new(opened, changes),
         new_count=formats.count(counts["new"], "piece"),
+        rewired=tuple(
+            RewiredLine(run, href, name, formats.listed(labels))
+            for run, href, name, labels in _by_run(opened, (change for change in changes if change.rewired))
+        ),
+        rewired_count=f"{formats.count(rewired, 'wire')} wired otherwise now" if rewired else "",
     )
 
 
@@ -160,13 +188,30 @@ def _group(
     opened: Opened, state: ChangeState, changes: Sequence[WireChange], fields: Fields, *, inches: bool
 ) -> ChangeGroup:
     ready = _ready(opened) if state in ("too_short", "not_needed") else {}
+    crimped = {piece.id for piece in opened.on_hand.pieces if "crimped" in piece.stages}
     alike: dict[tuple[object, ...], list[WireChange]] = {}
     for change in changes:
         if change.state == state:
-            key = change.run, change.name, change.length_mm, change.cut_mm, change.off_mm, change.serves
+            key = (
+                change.run,
+                change.name,
+                change.length_mm,
+                change.cut_mm,
+                change.off_mm,
+                change.serves,
+                change.piece in crimped,
+            )
             alike.setdefault(key, []).append(change)
     lines = tuple(
-        _line(group, changes, fields, ready.get(group[0].piece, ()), inches=inches) for group in alike.values()
+        _line(
+            group,
+            changes,
+            fields,
+            ready.get(group[0].piece, ()),
+            contacts=state != "waits" and group[0].piece in crimped,
+            inches=inches,
+        )
+        for group in alike.values()
     )
     number = sum(len(group) for group in alike.values())
     together = {
@@ -178,7 +223,7 @@ def _group(
         MARKS[state],
         NAMES[state],
         formats.count(number, "piece"),
-        TEXTS[state],
+        f"{TEXTS[state]} {CONTACTS}" if any(line.contacts for line in lines) else TEXTS[state],
         state != "waits",
         together.get(state) if len(lines) > 1 else None,
         lines,
@@ -191,6 +236,7 @@ def _line(
     fields: Fields,
     ready: Sequence[str],
     *,
+    contacts: bool,
     inches: bool,
 ) -> ChangeLine:
     def length(value_mm: int) -> str:
@@ -210,6 +256,7 @@ def _line(
         length=f"{several}{length(change.length_mm)}",
         wanted=length(change.cut_mm) if change.cut_mm else "",
         off="; ".join(text for text in told if text),
+        contacts="it is crimped and carries contacts" if contacts else "",
         deeds=tuple(_deeds(change, length(change.cut_mm), ready, len(group))),
         use=fields.choice(f"use.{number}", use, "", options) if options else None,
         reason=fields.text(f"reason.{number}", "Why thrown away", "") if idle else None,
@@ -270,19 +317,18 @@ def uses_of(change: WireChange, changes: Sequence[WireChange]) -> list[WireChang
 
 def _new(opened: Opened, changes: Iterable[WireChange]) -> tuple[RunLine, ...]:
     """What is still to cut, by run."""
+    return tuple(
+        RunLine(run, href, name, formats.count(len(labels), "piece"), formats.listed(labels))
+        for run, href, name, labels in _by_run(opened, (change for change in changes if change.state == "new"))
+    )
+
+
+def _by_run(opened: Opened, changes: Iterable[WireChange]) -> Iterable[tuple[int, str, str, list[str]]]:
+    """Number, address and name of each run that some changes are about, and their labels."""
     names = {run.number: (run.id, run.name) for run in opened.plan.runs}
     by_run: dict[int, list[str]] = {}
     for change in changes:
-        if change.state == "new":
-            by_run.setdefault(change.run, []).append(change.label)
-    return tuple(
-        RunLine(
-            run,
-            f"/builds/{opened.build_id}/runs/{names[run][0]}",
-            names[run][1],
-            formats.count(len(labels), "piece"),
-            formats.listed(labels),
-        )
-        for run, labels in sorted(by_run.items())
-        if run in names
-    )
+        by_run.setdefault(change.run, []).append(change.label)
+    for run, labels in sorted(by_run.items()):
+        if run in names:
+            yield run, f"/builds/{opened.build_id}/runs/{names[run][0]}", names[run][1], labels

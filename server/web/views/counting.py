@@ -1,12 +1,12 @@
 """Stock-taking: a field for each lot, a list to bring back, and what it will change before it is applied."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from server.domain.model.bench import Bench, Lot
 from server.domain.model.catalogue import Catalogue
 from server.web.forms import Typed
-from server.web.reading.stocktaking import USUAL_REASON, Counts, written_counts
+from server.web.reading.stocktaking import USUAL_REASON, Counted, Counts, written_counts
 from server.web.views import formats
 from server.web.views.fields import Field, Fields, Trouble
 from server.web.views.pieces import Swatch, swatch
@@ -52,6 +52,17 @@ class CountChange:
     now: str
     difference: str
     reason: str
+    notes: tuple[str, ...]
+    """What is unusual about it."""
+
+
+@dataclass(frozen=True, slots=True)
+class CountHeld:
+    """A count that is not written, and what to do first."""
+
+    number: int
+    href: str
+    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +72,11 @@ class CountReview:
     changes: tuple[CountChange, ...]
     same: str
     left_out: str
+    older: str
+    """Said of a list that the ledger has gone on from; otherwise empty."""
+    moved: tuple[CountHeld, ...]
+    """Lots of the list that changed since it was written."""
+    held_back: tuple[CountHeld, ...]
     counts: str
     """The changes for a hidden field."""
     base: int
@@ -111,16 +127,41 @@ def count_review(counts: Counts, bench: Bench, catalogue: Catalogue) -> CountRev
                 quantity(lot.material, each.now),
                 f"{'+' if each.now > each.was else '−'}{quantity(lot.material, abs(each.now - each.was))}",
                 each.reason,
+                tuple(_notes(each, lot, counts)),
             )
             for each in counts.changes
             for lot in (bench.lots[each.lot],)
         ),
         same=formats.count(counts.same, "lot"),
         left_out=formats.count(counts.left_out, "lot") if counts.left_out else "",
+        older=_older(counts),
+        moved=tuple(CountHeld(lot, f"/shelf/{lot}", f"lot {lot}") for lot in counts.moved),
+        held_back=tuple(
+            CountHeld(held.lot, f"/shelf/{held.lot}", f"{shown}: {held.message}")
+            for held in counts.held_back
+            for shown in (quantity(bench.lots[held.lot].material, held.count),)
+        ),
         counts=written_counts(counts),
         base=bench.entries,
         message="",
     )
+
+
+def _older(counts: Counts) -> str:
+    if not counts.since:
+        return "Lots of this list changed since it was written." if counts.moved else ""
+    verb = "was" if counts.since == 1 else "were"
+    number = f"{counts.since} {'entry' if counts.since == 1 else 'entries'}"
+    return f"This list is older: {number} {verb} written since."
+
+
+def _notes(each: Counted, lot: Lot, counts: Counts) -> Iterator[str]:
+    if each.beyond:
+        yield "more than was ever received"
+    if each.lot in counts.moved:
+        yield "changed since the list was written"
+    if each.shrinks:
+        yield f"{each.shrinks} then keeps {'only ' if each.now else ''}{quantity(lot.material, each.now)}"
 
 
 def _row(lot: Lot, catalogue: Catalogue, builds: Mapping[str, str], fields: Fields) -> CountRow:

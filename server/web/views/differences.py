@@ -65,7 +65,7 @@ def since_words(since: Since | None) -> str:
         return ""
     found = since.difference
     if since.number == since.now:
-        return f"This is revision {since.number} ‘{since.name}’"
+        return _as_named(since)
     begin = f"Since revision {since.number} ‘{since.name}’"
     if found.nothing:
         return f"{begin}: nothing that changes wires, price or hours"
@@ -79,6 +79,13 @@ def since_words(since: Since | None) -> str:
     )
     note = _incomplete(found)
     return f"{begin}: {formats.listed(part for part in parts if part)}{f' ({note})' if note else ''}"
+
+
+def _as_named(since: Since) -> str:
+    """The named revision itself: what it costs as it is made, beyond what it cost when nothing was bought yet."""
+    named = f"This is revision {since.number} ‘{since.name}’"
+    beyond = formats.listed(part for part in (_money(since.difference), _hours(since.difference.minutes)) if part)
+    return f"{named}; with what is bought and cut so far {beyond}" if beyond else named
 
 
 def _lists(found: Difference) -> Iterable[WireList]:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
+from server.domain.model.plan import Estimate
 from server.services.opened import Opened
 from server.services.revisions import Since
 from server.web.views import formats
@@ -43,6 +44,8 @@ class EstimatePanel:
     """What the build costs beyond its newest named revision, in words; empty where none is named."""
     labour: tuple[LabourRow, ...]
     labour_total: str
+    again: str
+    """How much of it went into wires that do not serve; empty for none."""
     sums: tuple[SumRow, ...]
     materials: tuple[SumRow, ...]
     """What of the materials is paid and what is still to pay."""
@@ -75,6 +78,7 @@ def estimate_panel(opened: Opened, base: int, fields: Fields, since: Since | Non
             for line in estimate.labour
         ),
         labour_total=formats.hours(estimate.minutes),
+        again=_again(estimate),
         sums=(
             SumRow("materials", "whole packs, bought and to buy", formats.money(estimate.materials, currency)),
             SumRow("labour", hourly, formats.money(estimate.labour_price, currency)),
@@ -89,6 +93,13 @@ def estimate_panel(opened: Opened, base: int, fields: Fields, since: Since | Non
         rates=_rates(opened, fields),
         allowances=allowed(opened, fields),
     )
+
+
+def _again(estimate: Estimate) -> str:
+    """Work that is done again, or was for a wire that is not needed any more."""
+    if not estimate.again_wires:
+        return ""
+    return f"{formats.count(estimate.again_wires, 'wire')}, {formats.hours(estimate.again_minutes)}"
 
 
 def _materials(opened: Opened) -> tuple[SumRow, ...]:

@@ -9,7 +9,17 @@ from server.domain.model.bench import Lot
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import BuyLine, RollLayout, RollSheet
 from server.services.opened import Opened
-from server.web.reading.stocktaking import COLOUR, ITEM, LEFT_MM, LEFT_PIECES, LOT, REASON
+from server.web.reading.stocktaking import (
+    COLOUR,
+    COUNTED_MM,
+    COUNTED_PIECES,
+    ENTRY,
+    ITEM,
+    LEFT_MM,
+    LEFT_PIECES,
+    LOT,
+    REASON,
+)
 from server.web.views import formats
 from server.web.views.shelf import kept_words, material_name, origin_words, value_of
 
@@ -25,7 +35,7 @@ def buy_sheet(opened: Opened, suppliers: Mapping[tuple[str, str], str]) -> Sheet
         suppliers: The builder's own words by kind and item.
     """
     currency = opened.build.rates.currency
-    counted = ("needed", "of it reserve", "in the cables already", "on the shelf", "to buy", "packs hold")
+    counted = ("needed", "of it reserve", "in the cables already", "from the shelf", "to buy", "packs hold")
     columns = (
         Column("supplier"),
         Column("kind"),
@@ -142,13 +152,14 @@ def _source(layout: RollLayout, bought: int) -> str:
     return f"lot {layout.lot}" if layout.source == "lot" else f"piece {layout.lot}"
 
 
-def shelf_sheet(lots: Iterable[Lot], catalogue: Catalogue, builds: Mapping[str, str]) -> Sheet:
-    """The shelf; what is left may be changed and brought back for stock-taking.
+def shelf_sheet(lots: Iterable[Lot], catalogue: Catalogue, builds: Mapping[str, str], entries: int) -> Sheet:
+    """The shelf; its columns “counted” are empty, to be filled in and brought back for stock-taking.
 
     Args:
         lots: The lots, in the order of the list.
         catalogue: For names and colours.
         builds: Names of builds by id.
+        entries: Number of the ledger's last entry, so that a list that comes back tells how old it is.
     """
     columns = (
         Column(LOT, WHOLE),
@@ -156,14 +167,17 @@ def shelf_sheet(lots: Iterable[Lot], catalogue: Catalogue, builds: Mapping[str, 
         Column(ITEM),
         Column(COLOUR),
         Column("colour name"),
-        Column(LEFT_MM, WHOLE),
-        Column(LEFT_PIECES, WHOLE),
+        Column(LEFT_MM, WHOLE, locked=True),
+        Column(LEFT_PIECES, WHOLE, locked=True),
+        Column(COUNTED_MM, WHOLE),
+        Column(COUNTED_PIECES, WHOLE),
+        Column(REASON),
         Column("kept for"),
         Column("came from"),
         Column("value", AMOUNT),
-        Column(REASON),
+        Column(ENTRY, WHOLE, locked=True),
     )
-    return Sheet("Shelf", columns, tuple(_shelf_row(lot, catalogue, builds) for lot in lots))
+    return Sheet("Shelf", columns, tuple((*_shelf_row(lot, catalogue, builds), entries) for lot in lots))
 
 
 def _shelf_row(lot: Lot, catalogue: Catalogue, builds: Mapping[str, str]) -> tuple[Cell, ...]:
@@ -178,10 +192,12 @@ def _shelf_row(lot: Lot, catalogue: Catalogue, builds: Mapping[str, str]) -> tup
         colour.name if colour else "",
         lot.left if material.by_length else None,
         None if material.by_length else lot.left,
+        None,
+        None,
+        None,
         "; ".join(kept_words(lot, builds)),
         origin_words(lot, builds),
         value,
-        "",
     )
 
 

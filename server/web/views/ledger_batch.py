@@ -25,7 +25,7 @@ class Step:
 
     name: str
     state: str
-    """``done``, ``open`` (can be ticked), ``before`` (not before it is cut), ``buy``, ``later`` or ``none``."""
+    """``done``, ``open`` (can be ticked), ``before`` (not before what comes first), ``buy``, ``later`` or ``none``."""
     words: str
     do: str = ""
     """What the button sends."""
@@ -177,7 +177,9 @@ def _row(held: Sequence[Work], opened: Opened) -> WorkRow:
 
 
 def _note(item: Work) -> str:
-    """What is to be said of a piece's length."""
+    """What is to be said of a piece: its wiring, or its length."""
+    if item.rewired:
+        return "wired otherwise now: fit it again by the new card"
     if item.off_mm > 0:
         return f"{item.off_mm} mm too long"
     return f"what was cut is {-item.off_mm} mm too short" if item.off_mm < 0 else ""
@@ -203,9 +205,12 @@ def _step(item: Work, stage: Stage) -> Step:
         return Step(stage, "none", "not needed")
     if item.piece is None:
         return Step(stage, "before", "cut it first")
-    if stage in item.piece.stages:
+    if stage in item.done_stages():
         return Step(stage, "done", stage)
-    return Step(stage, "open", "", f"{stage}.{item.piece.id}", TICKS[stage])
+    again = " again" if item.rewired and stage in ("fitted", "tested") else ""
+    if first := item.missing(stage):
+        return Step(stage, "before", f"not before it is {first}{again}")
+    return Step(stage, "open", "", f"{stage}.{item.piece.id}", f"{TICKS[stage]}{again}")
 
 
 def _every(work: Sequence[Work]) -> tuple[Step, ...]:

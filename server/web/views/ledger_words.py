@@ -24,6 +24,7 @@ from server.domain.model.catalogue import Catalogue
 from server.web.views import formats
 
 GONE = "(no such entry)"
+CLEARED = "its ticks are cleared: crimp and test it again"
 
 
 def material_words(material: Material, catalogue: Catalogue) -> str:
@@ -82,6 +83,7 @@ class LedgerWords:
             currency: That prices are shown in.
         """
         self._entries, self._catalogue, self._builds, self._currency = entries, catalogue, builds, currency
+        self._undone = {entry.entry for entry in entries.values() if isinstance(entry, Undo)}
 
     def say(self, number: int) -> str:
         """What an entry did, in one line.
@@ -90,7 +92,9 @@ class LedgerWords:
             number: Its number.
         """
         entry = self._entries.get(number)
-        return self._shelf(entry) or self._work(entry) if entry else GONE
+        if entry is None:
+            return GONE
+        return self._shelf(entry) or self._work(entry) + self._cleared(number, entry)
 
     def _shelf(self, entry: Entry) -> str:
         """Entries about lots; empty for any other."""
@@ -136,6 +140,16 @@ class LedgerWords:
             case Undo():
                 return f"undid entry {entry.entry}: {self.say(entry.entry)}"
         return ""
+
+    def _cleared(self, number: int, entry: Entry) -> str:
+        """What is to be said of a piece whose ticks an entry cleared; empty for any other entry."""
+        if not isinstance(entry, Trim | Assign):
+            return ""
+        ticked = False
+        for at, other in self._entries.items():
+            if at < number and at not in self._undone and getattr(other, "piece", 0) == entry.piece:
+                ticked = isinstance(other, Done)
+        return f"; {CLEARED}" if ticked else ""
 
     def _lot(self, number: int) -> str:
         """A lot by its number, with what it is made of."""

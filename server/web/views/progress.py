@@ -67,7 +67,7 @@ def _cut(work: Iterable[Work]) -> int:
 
 def _stage(stage: Stage, wires: Sequence[Work]) -> StageCount:
     taking = [item for item in wires if stage in item.stages]
-    return stage_count(stage, sum(1 for item in taking if item.piece and stage in item.piece.stages), len(taking))
+    return stage_count(stage, sum(1 for item in taking if stage in item.done_stages()), len(taking))
 
 
 def finished(work: Sequence[Work]) -> bool:
@@ -76,7 +76,7 @@ def finished(work: Sequence[Work]) -> bool:
     Args:
         work: The pieces.
     """
-    return all(item.state == "cut" and not item.open_stages() for item in work)
+    return all(item.finished for item in work)
 
 
 def work_line(opened: Opened) -> str:
@@ -115,7 +115,7 @@ def changes_line(plan: Plan) -> str:
     if not plan.changes:
         return "nothing cut yet"
     states = Counter(change.state for change in plan.changes)
-    return (
-        formats.listed(f"{states[state]} {word}" for state, word in CHANGES.items() if states[state])
-        or "all of it still serves"
-    )
+    rewired = sum(1 for change in plan.changes if change.rewired)
+    told = [f"{rewired} wired otherwise now"] if rewired else []
+    told += [f"{states[state]} {word}" for state, word in CHANGES.items() if states[state]]
+    return formats.listed(told) or "all of it still serves"

@@ -42,8 +42,11 @@ class SharedPage:
     client: str
     revision: str
     since: str
-    """What the build costs beyond its newest named revision, in words; empty where none is named, or this one is."""
+    """What the build costs beyond its newest named revision, in words; empty where none is named, or
+    this one is and costs what it did."""
     metered: bool
+    cut: str
+    """How many wires have been cut; empty for none."""
     sheet: str
     cables: tuple[CableLine, ...]
     findings: tuple[FindingLine, ...]
@@ -61,14 +64,17 @@ def shared_page(opened: Opened, since: Since | None) -> SharedPage:
         since: What the build costs beyond its newest named revision.
     """
     plan = opened.plan
+    held = opened.on_hand
+    cut = sum(1 for piece in (*held.pieces, *held.lost) if piece.material.kind == "wire")
     named = since is not None and since.number == opened.revision
     name = f" ‘{since.name}’" if since is not None and named else ""
     return SharedPage(
         name=opened.build.name,
         client=opened.build.client,
         revision=f"{opened.revision}{name}, {formats.day(opened.saved_at)}",
-        since="" if named else since_words(since),
+        since="" if since is None or (named and since.difference.nothing) else since_words(since),
         metered=plan.metered,
+        cut=formats.count(cut, "wire") + (" has" if cut == 1 else " have") if cut else "",
         sheet=sheet_svg(opened, lambda number: f"#cable-{number}"),
         cables=tuple(
             CableLine(

@@ -255,7 +255,7 @@ def _rows(lots: list[Lot], builds: Mapping[str, str]) -> tuple[LotRow, ...]:
     return tuple(
         LotRow(
             len(group),
-            quantity(group[0].material, group[0].left),
+            quantity(group[0].material, group[0].left) + (" each" if len(group) > 1 else ""),
             tuple(LotLink(lot.id, f"/shelf/{lot.id}") for lot in group),
             origin_words(group[0], builds),
             kept_words(group[0], builds),
