@@ -44,15 +44,16 @@ class BenchSteps:
     def __init__(self, bench: Bench, names: Mapping[str, str]) -> None:
         """Go on from a bench, which stays as it is; ``names`` are those of builds by id, for messages."""
         self._lots, self._pieces, self._takes = dict(bench.lots), dict(bench.pieces), dict(bench.takes)
+        self._spoilt = list(bench.spoilt)
         self._names = names
 
     def bench(self, undone: frozenset[int], entries: int) -> Bench:
         """The bench as it stands."""
-        return Bench(self._lots, self._pieces, self._takes, undone, entries)
+        return Bench(self._lots, self._pieces, self._takes, tuple(self._spoilt), undone, entries)
 
     def copy(self) -> "BenchSteps":
         """A second bench in the same state."""
-        return BenchSteps(Bench(self._lots, self._pieces, self._takes), self._names)
+        return BenchSteps(Bench(self._lots, self._pieces, self._takes, tuple(self._spoilt)), self._names)
 
     def apply(self, number: int, entry: Entry, *, ordered: bool = False) -> int:  # noqa: PLR0912  # One branch for each kind of entry.
         """Write one entry, or refuse it.
@@ -256,19 +257,27 @@ class BenchSteps:
             raise refused("length", f"{piece.label} is {piece.length_mm} mm long; trim it to less, and more than zero")
         off = piece.length_mm - entry.length_mm
         # Its contacts fall off with its end, and it comes out of its plugs for that.
+        self._spoil(piece)
         self._pieces[piece.id] = replace(
             piece, length_mm=entry.length_mm, trimmed_mm=piece.trimmed_mm + off, stages=(), wiring=""
         )
+
+    def _spoil(self, piece: Piece) -> None:
+        """Remember the work on a piece whose stages are about to be cleared."""
+        if piece.stages:
+            self._spoilt.append(replace(piece, length_mm=0))
 
     def _assign(self, entry: Assign) -> None:
         piece = self._piece(entry.piece)
         if entry.wire != piece.wire:
             # Another wire may take other contacts, and ends elsewhere.
+            self._spoil(piece)
             piece = replace(piece, stages=(), wiring="")
         self._pieces[piece.id] = replace(piece, wire=entry.wire, label=entry.label, run=entry.run)
 
     def _shelve(self, number: int, entry: Shelve) -> int:
         piece = self._piece(entry.piece)
+        self._spoil(piece)
         self._pieces[piece.id] = replace(piece, whereabouts="shelf", stages=(), wiring="")
         unit = self._lots[piece.lot].unit_price
         origin = f"cut for {piece.label}"

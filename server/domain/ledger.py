@@ -161,7 +161,10 @@ def on_hand(bench: Bench, build: str) -> OnHand:
         tuple(p for p in bench.pieces.values() if p.build == build and p.whereabouts == "cable"),
         {(run, material): n for (owner, run, material), n in bench.takes.items() if owner == build},
         Decimal(spent.numerator) / Decimal(spent.denominator),
-        tuple(p for p in bench.pieces.values() if p.build == build and p.whereabouts != "cable"),
+        (
+            *(p for p in bench.pieces.values() if p.build == build and p.whereabouts != "cable"),
+            *(p for p in bench.spoilt if p.build == build),
+        ),
     )
 
 

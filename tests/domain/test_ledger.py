@@ -365,3 +365,15 @@ def test_an_entry_concerns_the_build_whose_lot_or_piece_it_is_about(number: int,
 def test_two_finds_of_one_material_concern_each_other() -> None:
     first, second = Receive(WIRE, 5, Decimal(0), "x"), Receive(WIRE, 7, Decimal(0), "y")
     assert concerns(1, first, (first,)) & concerns(2, second, (first, second)) == {("material", "wire/awg18-plain/BK")}
+
+
+@pytest.mark.parametrize(
+    "clearing", [Trim(2, 250), Assign(2, "r1/p/9", "1-09", 1), Shelve(2)], ids=["a trim", "another wire", "the shelf"]
+)
+def test_work_on_a_piece_whose_ticks_are_cleared_is_remembered_as_gone(
+    clearing: Trim | Assign | Shelve,
+) -> None:
+    # By hand: one crimped piece; its crimp is gone once, and the piece itself is counted where it is and not here.
+    bench = bench_after(roll(), cut(), Done(2, "crimped"), clearing)
+    assert [(piece.id, piece.stages, piece.length_mm) for piece in bench.spoilt] == [(2, ("crimped",), 0)]
+    assert bench.pieces[2].stages == ()

@@ -231,6 +231,9 @@ class Bench:
     pieces: Mapping[int, Piece] = field(default_factory=dict)
     takes: Mapping[tuple[str, int, Material], int] = field(default_factory=dict)
     """Counted things that went into a run: by build, run and material."""
+    spoilt: tuple[Piece, ...] = ()
+    """Work that is gone: pieces as they were before a trim, another wire or the shelf cleared their stages. Their length
+    is 0 here, since the pieces themselves live on."""
     undone: frozenset[int] = frozenset()
     entries: int = 0
     """Number of the last entry."""

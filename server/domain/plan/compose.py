@@ -58,7 +58,7 @@ def plan(build: Build, catalogue: Catalogue, on_hand: OnHand = NOTHING) -> Plan:
     )
     if bought.in_vain:
         minutes = sum((line.minutes for line in labour_lines(again, catalogue.labour)), Decimal(0))
-        priced = replace(priced, again_minutes=minutes, again_wires=len(bought.in_vain))
+        priced = replace(priced, again_minutes=minutes, again_wires=len({piece.id for piece in bought.in_vain}))
     findings = findings_of(build, catalogue, runs, unfed, buys)
     layout = layout_of(build, catalogue)
     made = Plan(

@@ -84,7 +84,8 @@ def operations_in_vain(pieces: Iterable[Piece], runs: Iterable[PlannedRun]) -> C
     count: Counter[str] = Counter()
     for piece in pieces:
         ends = "melt" if piece.run in melted else "shrink"
-        count["cut"] += 1
+        # A piece that lives on, only its work being gone, stands here with a length of 0.
+        count["cut"] += bool(piece.length_mm)
         if "crimped" in piece.stages:
             count.update({"strip": 2, "crimp": 2})
         if "sleeved" in piece.stages:
