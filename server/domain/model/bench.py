@@ -232,7 +232,7 @@ class Bench:
     takes: Mapping[tuple[str, int, Material], int] = field(default_factory=dict)
     """Counted things that went into a run: by build, run and material."""
     spoilt: tuple[Piece, ...] = ()
-    """Work that is gone: pieces as they were before a trim, another wire or the shelf cleared their stages. Their length
+    """Work that is gone: pieces as they were before a trim, another wire or the shelf cleared their stages. The length
     is 0 here, since the pieces themselves live on."""
     undone: frozenset[int] = frozenset()
     entries: int = 0
