@@ -17,7 +17,7 @@ from server.domain.model.catalogue import Catalogue, Pin, Pinout, Port
 from server.domain.model.plan import RunPlan
 from server.domain.plan import plan
 from server.domain.plan.compare import forbid_costs
-from server.domain.plan.forks import fork_assignment, fork_of, fork_plugs, fork_shortages
+from server.domain.plan.forks import fork_of, fork_plugs, fork_shortages
 from server.domain.plan.paths import overdrawn
 from server.domain.plan.resolve import ResolvedRun, resolve
 from server.domain.plan.wires import wires_of
@@ -197,7 +197,8 @@ def test_a_pin_may_make_the_plugs_of_a_fork_change_places_at_no_cost(catalogue: 
 def test_a_pin_that_cannot_hold_is_left_out_of_a_fork(catalogue: Catalogue) -> None:
     build, known = two_cpus(catalogue)
     sources, resolved = looked_up(with_run(build, pins=(Pinned("1", SUPPLY, "a", "1"),)), known)
-    found, places = fork_assignment(sources, resolved)
+    fork = fork_of(sources, resolved)
+    found, places = fork.assignment, fork.places
     assert {link.source_cavity for link in found.links if places[link.cavity] == (0, "1")} == {"7"}
 
 

@@ -183,7 +183,7 @@ def rewire(job: Job) -> None:
     job.bench.desk.set_pins(opened.build_id, opened.revision, run.id, (), forbidden)
 
 
-def tested(job: Job) -> int:
+def all_done_on(job: Job) -> int:
     """The first wire, cut, crimped, fitted and tested."""
     job.cut(first(job))
     piece = job.number
@@ -193,7 +193,7 @@ def tested(job: Job) -> int:
 
 
 def test_a_wire_wired_otherwise_since_it_was_fitted_is_to_be_fitted_again(job: Job) -> None:
-    tested(job)
+    all_done_on(job)
     rewire(job)
     row = job.row(first(job))
     assert "wired otherwise now" in row
@@ -202,7 +202,7 @@ def test_a_wire_wired_otherwise_since_it_was_fitted_is_to_be_fitted_again(job: J
 
 
 def test_a_wire_fitted_again_is_tested_again(job: Job) -> None:
-    piece = tested(job)
+    piece = all_done_on(job)
     rewire(job)
     before = job.send("tick", do=f"tested.{piece}").status_code
     again = job.send("tick", do=f"fitted.{piece}").status_code
@@ -220,7 +220,7 @@ def test_a_fitting_by_a_card_that_was_changed_meanwhile_is_a_conflict(job: Job) 
 
 
 def test_what_is_wired_otherwise_stands_first_among_the_changes_and_in_the_rail(job: Job) -> None:
-    tested(job)
+    all_done_on(job)
     rewire(job)
     seen = page(job.bench.look("changes").text)
     panel = words(by_id(seen, "changes"))
@@ -233,7 +233,7 @@ def test_what_is_wired_otherwise_stands_first_among_the_changes_and_in_the_rail(
 
 
 def test_the_ledger_says_that_a_trimmed_piece_has_lost_its_ticks(job: Job) -> None:
-    piece = tested(job)
+    piece = all_done_on(job)
     job.desk.write(Trim(piece, 100))
     told = words(by_id(job.panel(), "ledger-log"))
     assert "to 100 mm; its ticks are cleared: crimp and test it again" in told

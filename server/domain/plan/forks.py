@@ -96,25 +96,6 @@ def fork_shortages(sources: tuple[SourcePlug, ...], resolved: ResolvedRun) -> tu
     return shortages(sources, fork_plugs(resolved)[0])
 
 
-def fork_assignment(
-    sources: tuple[SourcePlug, ...], resolved: ResolvedRun
-) -> tuple[Assignment, Mapping[str, tuple[int, str]]]:
-    """The best wiring of all part plugs of a fork together.
-
-    Args:
-        sources: Plugs that give, without forbidden cavities.
-        resolved: The run.
-
-    Returns:
-        The assignment, and for each of its part cavities the part plug and the cavity that it means.
-
-    Raises:
-        ValueError: a net falls short; ask ``fork_shortages`` first.
-    """
-    fork = fork_of(sources, resolved)
-    return fork.assignment, fork.places
-
-
 def fork_of(sources: tuple[SourcePlug, ...], resolved: ResolvedRun, *, without_pin: str = "") -> Fork:
     """The best wiring of a fork: every order of up to three part plugs side by side is tried.
 

@@ -1,4 +1,4 @@
-"""Cut list, buy list, tools and counted operations: what the runs add up to."""
+"""Cut list, counted operations, and what one run uses up."""
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable
