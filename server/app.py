@@ -57,6 +57,7 @@ def create_app(settings: Settings) -> FastAPI:
     # FastAPI's own pages of documentation load scripts from elsewhere, so there are none; /api describes itself.
     app = FastAPI(title="Loomwright", docs_url=None, redoc_url=None, openapi_url=None, lifespan=lifespan)
     app.state.desk = desk
+    app.state.address = settings.address
     app.state.bench = BenchDesk(engine, desk)
     app.state.stock = StockDesk(engine)
     app.state.layouts = LayoutDesk(engine)

@@ -24,6 +24,8 @@ class Settings:
     port: int = DEFAULT_PORT
     data: Path = field(default_factory=default_data)
     """Folder of the database; made when it is missing."""
+    address: str = ""
+    """Where other devices reach the planner, such as ``http://192.168.1.20:8765``; empty for this computer alone."""
     open_browser: bool = True
     seed: Path = ROOT / "seed_data"
     templates: Path = ROOT / "templates"

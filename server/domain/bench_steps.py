@@ -9,11 +9,14 @@ from server.domain.model.bench import (
     STAGES,
     Assign,
     Bench,
+    Check,
+    Checked,
     Cut,
     Done,
     Entry,
     Lot,
     Material,
+    Pace,
     Piece,
     Receive,
     Recount,
@@ -24,11 +27,16 @@ from server.domain.model.bench import (
     Shelve,
     Stage,
     Take,
+    Timed,
     Trim,
 )
 
 NEEDS: Mapping[Stage, Stage] = {"fitted": "crimped", "tested": "fitted"}
 """What a stage comes after; sleeving is free."""
+SECONDS_MOST = 24 * 60 * 60
+"""A whole day; a longer time is taken for a stopwatch that was left running."""
+READINGS_MOST = 5_000
+"""More than any test sheet has."""
 QUANTITY_MOST = 10_000_000
 """Ten kilometres, or ten million pieces; a larger number is taken for a slip."""
 
@@ -45,15 +53,18 @@ class BenchSteps:
         """Go on from a bench, which stays as it is; ``names`` are those of builds by id, for messages."""
         self._lots, self._pieces, self._takes = dict(bench.lots), dict(bench.pieces), dict(bench.takes)
         self._spoilt = list(bench.spoilt)
+        self._paces, self._checks = dict(bench.paces), dict(bench.checks)
         self._names = names
 
     def bench(self, undone: frozenset[int], entries: int) -> Bench:
         """The bench as it stands."""
-        return Bench(self._lots, self._pieces, self._takes, tuple(self._spoilt), undone, entries)
+        return Bench(
+            self._lots, self._pieces, self._takes, tuple(self._spoilt), undone, entries, self._paces, self._checks
+        )
 
     def copy(self) -> "BenchSteps":
         """A second bench in the same state."""
-        return BenchSteps(Bench(self._lots, self._pieces, self._takes, tuple(self._spoilt)), self._names)
+        return BenchSteps(self.bench(frozenset(), 0), self._names)
 
     def apply(self, number: int, entry: Entry, *, ordered: bool = False) -> int:  # noqa: PLR0912  # One branch for each kind of entry.
         """Write one entry, or refuse it.
@@ -85,6 +96,10 @@ class BenchSteps:
                 if ordered:
                     self.check_order(entry)
                 self._done(entry)
+            case Timed():
+                self._timed(entry)
+            case Checked():
+                self._checked(number, entry)
             case Trim():
                 self._trim(entry)
             case Assign():
@@ -237,6 +252,9 @@ class BenchSteps:
             raise refused("stage", f"{piece.label} is not {before} yet: it is {before} before it is {entry.stage}")
         if entry.stage == "tested" and _rewired(piece, entry):
             raise refused("stage", f"{piece.label} is wired otherwise now: fit it again before it is tested")
+        check = self._checks.get((piece.build, piece.wire.partition("/")[0]))
+        if entry.stage == "tested" and check is not None and not check.passed:
+            raise refused("stage", f"run {piece.run} failed its test: mend it and test it again")
 
     def _done(self, entry: Done) -> None:
         piece = self._piece(entry.piece)
@@ -245,11 +263,43 @@ class BenchSteps:
         again = entry.stage == "fitted" and _rewired(piece, entry)
         if entry.stage in piece.stages and not again:
             raise refused("stage", f"{piece.label} is {entry.stage} already")
+        if entry.more:
+            self._half_crimped(piece, entry)
+            return
         # What was tested before it was fitted anew says nothing of how it is fitted now.
         kept = {*piece.stages, entry.stage} - ({"tested"} if again else set())
         stages = tuple(stage for stage in STAGES if stage in kept)
         wiring = entry.wiring if entry.stage == "fitted" else piece.wiring
-        self._pieces[piece.id] = replace(piece, stages=stages, wiring=wiring)
+        ends = () if entry.stage == "crimped" else piece.crimped_ends
+        self._pieces[piece.id] = replace(piece, stages=stages, wiring=wiring, crimped_ends=ends)
+
+    def _half_crimped(self, piece: Piece, entry: Done) -> None:
+        """One end of a wire, the other to follow."""
+        if entry.stage != "crimped" or entry.end not in ("part", "source"):
+            raise refused("stage", "only an end that is crimped can be followed by another")
+        if entry.end in piece.crimped_ends:
+            raise refused("stage", f"{piece.label} is crimped at its {entry.end} end already")
+        if piece.crimped_ends:
+            raise refused("stage", f"{piece.label} has no third end to crimp")
+        self._pieces[piece.id] = replace(piece, crimped_ends=(entry.end,))
+
+    def _timed(self, entry: Timed) -> None:
+        if not 0 < entry.seconds <= SECONDS_MOST:
+            raise refused("seconds", f"a time runs from 1 second to a day, not {entry.seconds} s")
+        if not 0 < entry.count <= QUANTITY_MOST:
+            raise refused("count", "say how often it was done in that time")
+        if not entry.operation:
+            raise refused("operation", "say what was timed")
+        key = entry.build, entry.operation
+        known = self._paces.get(key, Pace())
+        self._paces[key] = Pace(known.count + entry.count, known.seconds + entry.seconds)
+
+    def _checked(self, number: int, entry: Checked) -> None:
+        if not (entry.build and entry.run_id):
+            raise refused("run", "say which run was tested")
+        if len(entry.readings) > READINGS_MOST:
+            raise refused("readings", f"a test sheet has at most {READINGS_MOST} readings")
+        self._checks[entry.build, entry.run_id] = Check(number, entry.sheet, entry.passed, entry.readings)
 
     def _trim(self, entry: Trim) -> None:
         piece = self._piece(entry.piece)
@@ -259,12 +309,12 @@ class BenchSteps:
         # Its contacts fall off with its end, and it comes out of its plugs for that.
         self._spoil(piece)
         self._pieces[piece.id] = replace(
-            piece, length_mm=entry.length_mm, trimmed_mm=piece.trimmed_mm + off, stages=(), wiring=""
+            piece, length_mm=entry.length_mm, trimmed_mm=piece.trimmed_mm + off, stages=(), wiring="", crimped_ends=()
         )
 
     def _spoil(self, piece: Piece) -> None:
         """Remember the work on a piece whose stages are about to be cleared."""
-        if piece.stages:
+        if piece.stages or piece.crimped_ends:
             self._spoilt.append(replace(piece, length_mm=0))
 
     def _assign(self, entry: Assign) -> None:
@@ -272,13 +322,13 @@ class BenchSteps:
         if entry.wire != piece.wire:
             # Another wire may take other contacts, and ends elsewhere.
             self._spoil(piece)
-            piece = replace(piece, stages=(), wiring="")
+            piece = replace(piece, stages=(), wiring="", crimped_ends=())
         self._pieces[piece.id] = replace(piece, wire=entry.wire, label=entry.label, run=entry.run)
 
     def _shelve(self, number: int, entry: Shelve) -> int:
         piece = self._piece(entry.piece)
         self._spoil(piece)
-        self._pieces[piece.id] = replace(piece, whereabouts="shelf", stages=(), wiring="")
+        self._pieces[piece.id] = replace(piece, whereabouts="shelf", stages=(), wiring="", crimped_ends=())
         unit = self._lots[piece.lot].unit_price
         origin = f"cut for {piece.label}"
         self._lots[number] = Lot(

@@ -18,6 +18,7 @@ from server.domain.errors import InvalidInputError
 from server.domain.model.bench import (
     Assign,
     Bench,
+    Checked,
     Cut,
     Done,
     Entry,
@@ -31,6 +32,7 @@ from server.domain.model.bench import (
     ScrapStock,
     Shelve,
     Take,
+    Timed,
     Trim,
     Undo,
 )
@@ -165,6 +167,7 @@ def on_hand(bench: Bench, build: str) -> OnHand:
             *(p for p in bench.pieces.values() if p.build == build and p.whereabouts != "cable"),
             *(p for p in bench.spoilt if p.build == build),
         ),
+        {run_id: check for (owner, run_id), check in bench.checks.items() if owner == build},
     )
 
 
@@ -195,6 +198,8 @@ def concerns(number: int, entry: Entry, entries: Sequence[Entry]) -> frozenset[T
             found = {("lot", str(lot)), ("build", _build_of(lot, entries))}
         case Reserve(lot=lot, build=build) | Release(lot=lot, build=build) | Take(lot=lot, build=build):
             found = {("lot", str(lot)), ("build", build)}
+        case Timed(build=build) | Checked(build=build):
+            found = {("build", build)}
         case Cut(lot=lot, build=build):
             found = {("lot", str(lot)), ("build", build), ("piece", str(number))}
         case Shelve(piece=piece):
@@ -227,6 +232,10 @@ def entry_name(entry: Entry) -> str:  # noqa: PLR0912  # One branch for each kin
             return f"{label} cut"
         case Done(piece=piece, stage=stage):
             return f"piece {piece} {stage}"
+        case Timed(operation=operation):
+            return f"time for {operation}"
+        case Checked(run=run):
+            return f"run {run} tested by its sheet"
         case Trim(piece=piece):
             return f"piece {piece} trimmed"
         case Assign(piece=piece, label=label):

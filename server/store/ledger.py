@@ -11,6 +11,7 @@ from sqlmodel import Session, select
 
 from server.domain.model.bench import (
     Assign,
+    Checked,
     Cut,
     Done,
     Entry,
@@ -23,6 +24,7 @@ from server.domain.model.bench import (
     ScrapStock,
     Shelve,
     Take,
+    Timed,
     Trim,
     Undo,
 )
@@ -35,6 +37,8 @@ _KINDS: Mapping[str, type[Entry]] = {
     "release": Release,
     "cut": Cut,
     "done": Done,
+    "timed": Timed,
+    "checked": Checked,
     "trim": Trim,
     "assign": Assign,
     "shelve": Shelve,
@@ -112,4 +116,6 @@ def _read(kind: str, body: str) -> Entry:
     if kind == "receive":
         values["material"] = Material(*values["material"])
         values["price"] = Decimal(values["price"])
+    if kind == "checked":
+        values["readings"] = tuple((key, value) for key, value in values["readings"])
     return _KINDS[kind](**values)

@@ -65,6 +65,8 @@ class Scene:
     run_id: str = ""
     token: str = ""
     """A share link made this moment, shown once."""
+    address: str = ""
+    """Where the planner is reached, without a slash at its end: what a code on paper leads to."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +115,12 @@ def bench_of(request: Request) -> BenchDesk:
     """The bench and the shelf of this application."""
     bench: BenchDesk = request.app.state.bench
     return bench
+
+
+def address_of(request: Request) -> str:
+    """Where the planner is reached: the address that other devices know, or the one that was asked."""
+    known: str = request.app.state.address
+    return known or str(request.base_url).rstrip("/")
 
 
 def stock_of(request: Request) -> StockDesk:
@@ -212,7 +220,16 @@ def build_page(request: Request, opened: Opened, name: str, outcome: Outcome) ->
     fields = Fields(outcome.typed)
     run_id = _run_id(request, name)
     scene = Scene(
-        desk, bench_of(request), stock_of(request), opened, base, fields, wants_inches(request), run_id, outcome.token
+        desk,
+        bench_of(request),
+        stock_of(request),
+        opened,
+        base,
+        fields,
+        wants_inches(request),
+        run_id,
+        outcome.token,
+        address_of(request),
     )
     body = _body(scene, name, fresh=outcome.typed is not None or bool(outcome.token) or base != opened.revision)
     title = frame.TITLES.get(name) or _run_title(opened, name, run_id)

@@ -16,6 +16,8 @@ Stage = Literal["crimped", "sleeved", "fitted", "tested"]
 STAGES: tuple[Stage, ...] = ("crimped", "sleeved", "fitted", "tested")
 """In the order of the work, after cutting."""
 Whereabouts = Literal["cable", "shelf", "scrap"]
+WireSide = Literal["", "part", "source"]
+"""An end of a wire; empty for both."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +107,39 @@ class Done:
     written."""
     uncrimped: bool = False
     """Of ``fitted``: the wire takes no crimped contact, so that it is fitted without."""
+    end: WireSide = ""
+    """Of ``crimped``: the end that is crimped; empty where all that is to be crimped is."""
+    more: bool = False
+    """Of ``crimped``: the other end is still to be crimped, so that the stage is not done yet."""
+
+
+@dataclass(frozen=True, slots=True)
+class Timed:
+    """Time that was measured at the bench for some work."""
+
+    build: str
+    run: int
+    """Number of the run; 0 where it was for several."""
+    operation: str
+    """Of the labour table."""
+    count: int
+    """How often it was done in that time."""
+    seconds: int
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """A run was tested by its sheet."""
+
+    build: str
+    run_id: str
+    run: int
+    """Number of the run."""
+    sheet: str
+    """Mark of the test sheet that was filled in; it changes when the sheet does."""
+    passed: bool
+    readings: tuple[tuple[str, str], ...] = ()
+    """What did not read as expected, or was measured, by the key of the check; what read as expected is left out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +202,21 @@ class Undo:
 
 
 Entry = (
-    Receive | Recount | Reserve | Release | Cut | Done | Trim | Assign | Shelve | ScrapPiece | ScrapStock | Take | Undo
+    Receive
+    | Recount
+    | Reserve
+    | Release
+    | Cut
+    | Done
+    | Timed
+    | Checked
+    | Trim
+    | Assign
+    | Shelve
+    | ScrapPiece
+    | ScrapStock
+    | Take
+    | Undo
 )
 
 
@@ -221,6 +270,27 @@ class Piece:
     whereabouts: Whereabouts = "cable"
     wiring: str = ""
     """From where to where it was fitted; empty while it is not, or where that was not written."""
+    crimped_ends: tuple[WireSide, ...] = ()
+    """Ends that are crimped while the other one is not; empty once the stage is done."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pace:
+    """What was measured of one operation."""
+
+    count: int = 0
+    seconds: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """The last test of a run that stands."""
+
+    entry: int
+    """Number of its entry."""
+    sheet: str
+    passed: bool
+    readings: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,6 +307,10 @@ class Bench:
     undone: frozenset[int] = frozenset()
     entries: int = 0
     """Number of the last entry."""
+    paces: Mapping[tuple[str, str], Pace] = field(default_factory=dict)
+    """What was measured: by build and operation."""
+    checks: Mapping[tuple[str, str], Check] = field(default_factory=dict)
+    """The last test of each run: by build and run id."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -254,3 +328,5 @@ class OnHand:
     """Price of everything that was bought for it."""
     lost: tuple[Piece, ...] = ()
     """Pieces of the build that were thrown away or put back on the shelf, in the order in which they were cut."""
+    checks: Mapping[str, Check] = field(default_factory=dict)
+    """The last test of each run, by run id."""

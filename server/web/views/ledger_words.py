@@ -5,6 +5,7 @@ from decimal import Decimal
 
 from server.domain.model.bench import (
     Assign,
+    Checked,
     Cut,
     Done,
     Entry,
@@ -17,6 +18,7 @@ from server.domain.model.bench import (
     ScrapStock,
     Shelve,
     Take,
+    Timed,
     Trim,
     Undo,
 )
@@ -128,7 +130,15 @@ class LedgerWords:
                 lost = f", {entry.loss_mm} mm lost at the cut" if entry.loss_mm else ""
                 return f"cut {entry.label}, {entry.length_mm} mm, from {self._lot(entry.lot)}{lost}"
             case Done():
-                return f"{entry.stage} {self._piece(entry.piece)}"
+                end = f" at its {entry.end} end" if entry.end else ""
+                return f"{entry.stage} {self._piece(entry.piece)}{end}"
+            case Timed():
+                of = self._catalogue.labour.get(entry.operation)
+                took = f"{entry.seconds // 60} min {entry.seconds % 60:02} s"
+                return f"timed: {of.name if of else entry.operation}, {entry.count} times in {took}"
+            case Checked():
+                word = "passed" if entry.passed else "failed"
+                return f"run {entry.run} {word} its test"
             case Trim():
                 return f"trimmed {self._piece(entry.piece)} to {entry.length_mm} mm"
             case Assign():
