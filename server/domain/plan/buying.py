@@ -16,6 +16,7 @@ from server.domain.plan.lists import Item, Used, contacts_filled, used_by
 from server.domain.plan.names import item_name
 from server.domain.plan.needs import needs_of
 from server.domain.plan.runs import PlannedRun
+from server.domain.plan.stuck import without_stuck
 from server.domain.reference import SPARES
 from server.domain.rolls import Layout, NotEnoughError, Offer, PieceTooLongError, RollPlan, cheapest_packs, plan_rolls
 
@@ -52,11 +53,19 @@ def buying_of(runs: Sequence[PlannedRun], build: Build, catalogue: Catalogue, on
     for piece in on_hand.pieces:
         names.setdefault(piece.material, item_name(*_item(piece.material), catalogue))
     unknown = {planned.plan.number for planned in runs if planned.plan.state == "unmeasured"}
-    changes = compare(needs, on_hand.pieces, names, build.allowances.step_mm, unknown) if on_hand.pieces else ()
+
+    def compared(pieces: Sequence[Piece]) -> tuple[WireChange, ...]:
+        return compare(needs, pieces, names, build.allowances.step_mm, unknown) if pieces else ()
+
+    changes = compared(on_hand.pieces)
+    in_vain = _in_vain(changes, on_hand)
+    # Wires are matched apart from sleeve and tube, so that what went with lost ones changes nothing about who is lost.
+    left = without_stuck(runs, on_hand, in_vain)
+    if left is not on_hand:
+        on_hand, changes = left, compared(left.pieces)
     cutting = _Cutting(needs, changes, build, catalogue, on_hand)
     cutting.solve()
     rolled = [cutting.line(material) for material in cutting.materials]
-    in_vain = _in_vain(changes, on_hand)
     taken = _taken(runs, on_hand, in_vain)
     lines = [line for line, _ in rolled] + _counted(runs, build, catalogue, on_hand, taken)
     sheets = tuple(sheet for _, sheet in rolled if sheet is not None)
