@@ -1,9 +1,15 @@
 """Drawing: plan in, SVG text out; pure.
 
-Pictures: ``face`` (a plug, cavity by cavity), ``crossing`` (which cavity feeds which, and where wires cross),
-``ribbon`` (a run laid out flat; ``ribbon_end`` shows its last stretch close up), ``joints`` (splices, bridges),
+Pictures: ``face`` (a plug, cavity by cavity, from either side; ``face_frame`` has the sketch that tells them apart),
+``crossing`` (which cavity feeds which, and where wires cross), ``ribbon`` (a run laid out flat; ``ribbon_measures``
+sets its dimensions into rows, ``ribbon_end`` shows its last stretch close up), ``joints`` (splices, bridges),
 ``route_shape`` (the ribbon as it lies along legs and bends; ``route_walk`` follows them, ``route_labels`` finds room)
-and ``harness`` (the whole build). Every drawing is an ``svg.drawing``; ids start with the run number or ``harness``.
+and ``harness`` (the whole build).
+
+Off the page: ``standalone`` gives a drawing its own colours, for files and papers (``outlines`` fills what it cannot
+stroke); ``paged`` cuts a tall one into sheets; ``stacked`` puts several below one another.
+
+Every drawing is an ``svg.drawing``; ids start with the run number or ``harness``.
 
 Classes, coloured in ``static/css/drawing.css`` from the properties of ``tokens.css``:
 
@@ -14,7 +20,8 @@ Classes, coloured in ``static/css/drawing.css`` from the properties of ``tokens.
 - fills: ``paper``, ``sheet``, ``solid`` (ink), ``balloon``, ``dot`` (end of a leader line);
 - crossing: ``ways`` with one ``way`` per wire (the others fade when it is tabbed to), ``meetings``, ``numbers``;
 - route shape: ``rim`` (the ribbon's edge), ``plug``, ``wire-line`` (between two wires), coloured in ``path.css``;
-- links: ``run``, with ``hit`` as its wide, unseen target, and ``selected`` on the run that is open;
+- links: ``run``, with ``hit`` as its wide, unseen target, and ``selected`` on the run that is open; ``card-link``, the
+  length of a run, with ``pad`` as its target; ``screen-only`` for what paper has no use for;
   ``title-block`` for the block at the bottom right.
 
 Wire colours are presentation attributes and keep their real values in every theme and in print.

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import Plug, RunPlan
 from server.drawing import svg
+from server.drawing.face_frame import blanks
 from server.drawing.plugs import View, cells, joined, plug_of, wires_by_cavity
 
 CAPTION_SIZES = (svg.HEADING, svg.TEXT, svg.TEXT, svg.SMALL)
@@ -55,7 +56,9 @@ def face_words(
     room = max(housing.columns * 44.0 + 68.0, LEAST_ROOM)
     lines = [svg.fitted(title, room, svg.HEADING), svg.fitted(named, room), f"   {seen}"]
     if more:
-        lines.append(more if plug.cap else svg.fitted(more, room, svg.SMALL))
+        # Which cavity has which shape is in no published table that the catalogue could cite.
+        plain = ", drawn plain" if "cavities" in housing.key and not plug.cap else ""
+        lines.append(more if plug.cap else svg.fitted(more + plain, room, svg.SMALL))
     return FaceWords(title, named, seen, more, _marks(run, plug, plug_index, at_source, catalogue), tuple(lines))
 
 
@@ -74,6 +77,9 @@ def _marks(run: RunPlan, plug: Plug, plug_index: int, at_source: bool, catalogue
         marks.append("two codes: wire colour / sleeve colour (frame)")
     if any(name not in wires and plug.nets.get(name) for name in shown):
         marks.append("circle with a dot: live, left open" if at_source else "empty circle: no wire")
-    if any(name not in wires and not plug.nets.get(name) for name in shown):
+    blank = blanks(catalogue.housings[plug.housing])
+    if blank:
+        marks.append("black: blank position, no hole")
+    if any(name not in wires and not plug.nets.get(name) and name not in blank for name in shown):
         marks.append("cross: not connected")
     return tuple(marks)

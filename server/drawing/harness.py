@@ -1,12 +1,12 @@
 """The harness drawing: the supply on the left, parts on the right, every run a ribbon drawn wire by wire."""
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
 
 from server.domain.model.build import SUPPLY
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import Plan, PlannedWire, RunPlan
 from server.drawing import svg
+from server.drawing.harness_foot import LEGEND_HIGH, TITLE_HIGH, TitleBlock, legend_svg, title_block_svg
 from server.drawing.harness_layout import Layout, lay_out
 from server.drawing.harness_pieces import (
     BALLOON,
@@ -29,31 +29,16 @@ from server.drawing.harness_pieces import (
     branch_words,
     face_size,
     label_lines,
+    run_words,
     source_label,
-    turn_radius,
 )
+from server.drawing.harness_ways import branch_ways, hop_ways
 from server.drawing.paint import Paints
 from server.drawing.plugs import cells, latch_side, length_words, run_name, visible_colour, wire_words
 
+__all__ = ["TitleBlock", "harness_svg"]
+
 DASHES = "8 5"
-
-
-@dataclass(frozen=True, slots=True)
-class TitleBlock:
-    """Fields of the sheet's title block.
-
-    Source:
-        Choice of fields in the manner of ISO 7200 (title, revision, date, sheet), with two counts of our own.
-    """
-
-    title: str
-    revision: str
-    date: str
-    """Date of issue, ISO 8601."""
-    sheet: str
-    """What this sheet shows, such as ``harness``."""
-    runs: int
-    wires: int
 
 
 def harness_svg(
@@ -61,25 +46,30 @@ def harness_svg(
     catalogue: Catalogue,
     *,
     href: Callable[[int], str],
+    card_href: Callable[[int], str] | None = None,
+    progress: Mapping[int, str] | None = None,
     selected: int | None = None,
     title_block: TitleBlock | None = None,
 ) -> str:
-    """The whole harness; every run is a link.
+    """The whole harness; every run is a link, and its length another one to its card.
 
     Args:
         plan: The plan.
         catalogue: Reference data with housings, families, pinouts and colours.
         href: Address for a run's number.
+        card_href: Address of the card for a run's number; ``None`` where there are no cards to go to.
+        progress: How far the work on a run is, by its number and in a few words, such as ``3 of 8 cut``.
         selected: Number of the run that is open; its balloon and plugs take the accent.
         title_block: Fields at the bottom right; ``None`` leaves the block out.
 
     Returns:
         An ``svg`` element. Its role is ``group``, because ``img`` would hide the links from assistive tools.
     """
-    layout = lay_out(plan, catalogue)
+    told = progress or {}
+    layout = lay_out(plan, catalogue, told)
     paints = Paints("harness", catalogue)
     block_top = layout.bottom + 20
-    tall = block_top + (TITLE_HIGH if title_block else 0) + MARGIN
+    tall = block_top + (TITLE_HIGH if title_block else LEGEND_HIGH) + MARGIN
     # The open run is drawn last, so that it lies over the ribbons it crosses.
     runs = sorted(plan.runs, key=lambda run: (run.number == selected, run.number))
     body = [
@@ -91,16 +81,18 @@ def harness_svg(
             _run(run, layout, catalogue, paints, address=href(run.number), selected=run.number == selected)
             for run in runs
         ),
+        *(_length(run, layout, told, card_href, selected=run.number == selected) for run in runs),
+        legend_svg(MARGIN, block_top + 16, cards=card_href is not None),
     ]
     if title_block:
-        body.append(_title_block(title_block, layout.wide - MARGIN, block_top))
+        body.append(title_block_svg(title_block, layout.wide - MARGIN, block_top))
     title = f"Harness of {svg.name(plan.build_name)}"
-    told = f"{len(plan.runs)} runs from the supply and headers on the left to the parts on the right."
+    spoken = f"{len(plan.runs)} runs from the supply and headers on the left to the parts on the right."
     if not plan.metered:
-        told += " The supply layout is NOT METERED."
+        spoken += " The supply layout is NOT METERED."
     if plan.unfed:
-        told += f" {len(plan.unfed)} inlets are not fed."
-    return svg.document("harness", "harness", (layout.wide, tall), (title, told), body, role="group")
+        spoken += f" {len(plan.unfed)} inlets are not fed."
+    return svg.document("harness", "harness", (layout.wide, tall), (title, spoken), body, role="group")
 
 
 def _grid(wide: float, tall: float) -> str:
@@ -196,9 +188,9 @@ def _run(run: RunPlan, layout: Layout, catalogue: Catalogue, paints: Paints, *, 
     branches = [(i, branch) for i, branch in enumerate(layout.branches) if branch.run == run.number]
     ways: list[tuple[PlannedWire, str]] = []
     for i, branch in branches:
-        ways += _branch_ways(branch, layout, layout.lanes.get(i), run, place)
+        ways += branch_ways(branch, layout, layout.lanes.get(i), run, place)
     hops = [hop for hop in layout.hops if hop.run == run.number]
-    onward = [way for hop in hops for way in _hop_ways(hop, layout)]
+    onward = [way for hop in hops for way in hop_ways(hop, layout)]
     accent = " accent" if selected else ""
     ends = {(plug.ref.part, plug.ref.socket) for plug in run.ends}
     sources = {(plug.ref.part, plug.ref.socket) for plug in run.sources}
@@ -254,89 +246,6 @@ def _ribbon(
     return "".join(parts)
 
 
-def _branch_ways(
-    branch: Branch, layout: Layout, lane: float | None, run: RunPlan, place: dict[str, int]
-) -> list[tuple[PlannedWire, str]]:
-    """Way of each wire: level from the source, upright in its lane, level to the part, with round corners."""
-    source, end = layout.slots[(True, branch.source)], layout.slots[(False, branch.end)]
-    count = len(branch.wires)
-    shared = [b for b in layout.branches if b.run == run.number and b.end == branch.end]
-    at_end = sorted((wire for b in shared for wire in b.wires), key=lambda wire: place[wire.id])
-    rank = {wire.id: i for i, wire in enumerate(at_end)}
-    # Where a ribbon forks, what goes to the upper plug lies uppermost at the source.
-    forked = [b for b in layout.branches if b.run == run.number and b.source == branch.source]
-    forked.sort(key=lambda b: layout.slots[(False, b.end)].y)
-    lies = {wire.id: i for i, wire in enumerate(wire for b in forked for wire in b.wires)}
-    course = _Course(source.x + source.broad, end.x, lane, end.y - source.y, count)
-    ways = []
-    for i, wire in enumerate(branch.wires):
-        offset = (i - (count - 1) / 2) * WIRE
-        final = end.y + (rank[wire.id] - (len(at_end) - 1) / 2) * WIRE
-        start = source.y + (lies[wire.id] - (len(lies) - 1) / 2) * WIRE
-        ways.append((wire, _way(course, start, final, offset)))
-    return ways
-
-
-@dataclass(frozen=True, slots=True)
-class _Course:
-    """What the wires of one branch have in common."""
-
-    x1: float
-    x2: float
-    lane: float | None
-    """Middle of the upright stretch; ``None`` for a branch that runs level. [px]"""
-    fall: float
-    """How far the middle of the ribbon sinks. [px]"""
-    wires: int
-
-
-def _way(course: _Course, y1: float, y2: float, offset: float) -> str:
-    """One wire of a branch; ``offset`` is its distance below the ribbon's middle at the source."""
-    x1, x2, lane, fall, count = course.x1, course.x2, course.lane, course.fall, course.wires
-    num = svg.num
-    radius = turn_radius(count)
-    start = f"M{num(x1)} {num(y1)}"
-    if lane is None or abs(fall) < 2 * radius + abs(y2 - y1 - fall) + 2:
-        if abs(y2 - y1) < 0.01:
-            return f"{start}H{num(x2)}"
-        middle = lane if lane is not None else x2 - 3 * radius
-        reach = max(radius, 10.0)
-        return (
-            f"{start}H{num(middle - reach)}C{num(middle)} {num(y1)} {num(middle)} {num(y2)} "
-            f"{num(middle + reach)} {num(y2)}H{num(x2)}"
-        )
-    down = 1.0 if fall > 0 else -1.0
-    x = lane - down * offset
-    first, second = radius - down * offset, radius + down * offset
-    sweep = 1 if down > 0 else 0
-    return (
-        f"{start}H{num(x - first)}A{num(first)} {num(first)} 0 0 {sweep} {num(x)} {num(y1 + down * first)}"
-        f"V{num(y2 - down * second)}A{num(second)} {num(second)} 0 0 {1 - sweep} {num(x + second)} {num(y2)}H{num(x2)}"
-    )
-
-
-def _hop_ways(hop: Hop, layout: Layout) -> list[tuple[PlannedWire, str]]:
-    """Way of each wire from one plug of a chain down (or up) to the next, beside the faces."""
-    start, end = layout.slots[(False, hop.start)], layout.slots[(False, hop.end)]
-    box_x = min(box.x for box in layout.right)
-    count = len(hop.wires)
-    down = 1.0 if end.y > start.y else -1.0
-    radius = turn_radius(count)
-    # A later hop begins where the ribbon before it still hangs straight, so that the bus shows no gap.
-    later = any(h.run == hop.run and h.end == hop.start for h in layout.hops)
-    back = down * (radius + count * WIRE / 2) if later else 0.0
-    ways = []
-    for i, wire in enumerate(hop.wires):
-        offset = (i - (count - 1) / 2) * WIRE
-        x, y = box_x + BUS - down * offset, end.y + offset
-        turn = max(radius + down * offset, 1.0)
-        d = f"M{svg.num(x)} {svg.num(start.y - back if later else start.y + offset)}V{svg.num(y - down * turn)}"
-        sweep = 0 if down > 0 else 1
-        d += f"A{svg.num(turn)} {svg.num(turn)} 0 0 {sweep} {svg.num(x + turn)} {svg.num(y)}H{svg.num(end.x)}"
-        ways.append((wire, d))
-    return ways
-
-
 def _spacing(hop: Hop, layout: Layout) -> str:
     """Distance between two plugs of a chain, beside the wires that it measures."""
     start, end = layout.slots[(False, hop.start)], layout.slots[(False, hop.end)]
@@ -357,59 +266,83 @@ def _by_source(branches: Sequence[Branch]) -> list[list[Branch]]:
 def _branch_balloon(held: Sequence[Branch], run: RunPlan, layout: Layout, selected: bool) -> str:
     """Balloon of what starts from one plug on its leader line, with the run's length beside the first."""
     source = layout.slots[(True, held[0].source)]
-    above = source.y - sum(len(branch.wires) for branch in held) * WIRE / 2 - BALLOON - 3
+    above = source.y - _ribbon_high(held) / 2 - BALLOON - 3
     point = (layout.balloon_x + 16, source.y)
-    return _balloon(run, (layout.balloon_x, above), point, selected=selected, told=any(b.first for b in held))
+    return _balloon(run, (layout.balloon_x, above), point, selected=selected)
 
 
 def _lone_balloon(run: RunPlan, layout: Layout, selected: bool) -> str:
     """Balloon of a run that has lost its source, beside the first plug that is left."""
+    found = _lone_slot(run, layout)
+    if found is None:
+        return ""
+    slot, side = found
+    point = (slot.x + (slot.broad if side else 0), slot.y)
+    return _balloon(run, (_lone_x(run, layout, slot, side=side), slot.y - 12), point, selected=selected)
+
+
+def _lone_slot(run: RunPlan, layout: Layout) -> tuple[Slot, bool] | None:
+    """The first plug that is left of a run without branches, and whether it is at the source."""
     for side, plugs in ((False, run.ends), (True, run.sources)):
         for plug in plugs:
             slot = layout.slots.get((side, (plug.ref.part, plug.ref.socket)))
             if slot:
-                x = layout.balloon_x if side else slot.x - svg.width(branch_words(run)) - 120
-                point = (slot.x + (slot.broad if side else 0), slot.y)
-                return _balloon(run, (x, slot.y - 12), point, selected=selected, told=True)
-    return ""
+                return slot, side
+    return None
 
 
-def _balloon(run: RunPlan, at: tuple[float, float], to: tuple[float, float], *, selected: bool, told: bool) -> str:
-    """Item balloon on a leader line, with the length beside it when it is ``told``."""
+def _lone_x(run: RunPlan, layout: Layout, slot: Slot, *, side: bool) -> float:
+    return layout.balloon_x if side else slot.x - svg.width(branch_words(run)) - 120
+
+
+def _balloon(run: RunPlan, at: tuple[float, float], to: tuple[float, float], *, selected: bool) -> str:
+    """Item balloon on a leader line."""
     (x, y), (to_x, to_y) = at, to
     accent = " accent" if selected else ""
-    parts = [
-        svg.line(x + 6, y + 7, to_x, to_y, f"line thin{accent}"),
-        svg.circle(to_x, to_y, 2.6, "dot"),
-        svg.circle(x, y, BALLOON, "balloon"),
-        svg.text(x, y + 4, str(run.number), "balloon-number", anchor="middle"),
-    ]
-    if told:
-        whole = run.kind == "sleeved" or (run.sources and run.ends)
-        cls = (accent.strip() or "ink") if run.state == "measured" and whole else "warn"
-        parts.append(svg.text(x + BALLOON + 8, y + 3, branch_words(run), cls))
-    return "".join(parts)
-
-
-TITLE_HIGH, TITLE_WIDE = 68.0, 430.0
-
-
-def _title_block(block: TitleBlock, right: float, top: float) -> str:
-    """Two rows of fields with their names, at the bottom right."""
-    left = right - TITLE_WIDE
-    columns = (left, left + 250, left + 330, right)
-    fields = (
-        (("title", block.title), ("revision", block.revision), ("date", block.date)),
-        (("sheet", block.sheet), ("runs", str(block.runs)), ("wires", str(block.wires))),
+    return "".join(
+        (
+            svg.line(x + 6, y + 7, to_x, to_y, f"line thin{accent}"),
+            svg.circle(to_x, to_y, 2.6, "dot"),
+            svg.circle(x, y, BALLOON, "balloon"),
+            svg.text(x, y + 4, str(run.number), "balloon-number", anchor="middle"),
+        )
     )
-    half = TITLE_HIGH / 2
-    parts = [svg.rect(left, top, TITLE_WIDE, TITLE_HIGH, cls="paper edge heavy")]
-    parts.append(svg.line(left, top + half, right, top + half, "line thin hairline"))
-    parts += [svg.line(x, top, x, top + TITLE_HIGH, "line thin hairline") for x in columns[1:3]]
-    for row, held in enumerate(fields):
-        for i, (label, words) in enumerate(held):
-            y = top + row * half
-            room = columns[i + 1] - columns[i] - 14
-            parts.append(svg.text(columns[i] + 7, y + 12, label, "muted", size=svg.SMALL))
-            parts.append(svg.text(columns[i] + 7, y + 27, svg.fitted(words, room), "ink", full=words))
-    return f'<g class="title-block">{"".join(parts)}</g>'
+
+
+def _length(
+    run: RunPlan, layout: Layout, told: Mapping[int, str], card_href: Callable[[int], str] | None, *, selected: bool
+) -> str:
+    """Length and state of a run beside its balloon, as the link to its card where there are cards."""
+    at = _label_at(run, layout)
+    if at is None:
+        return ""
+    x, y = at
+    whole = run.kind == "sleeved" or (run.sources and run.ends)
+    measured = run.state == "measured" and whole
+    words = run_words(run, told)
+    drawn = svg.text(x, y, words, ("accent" if selected else "ink") if measured else "warn")
+    if card_href is None:
+        return drawn
+    spoken = f"Card of run {run.number}, {svg.name(run_name(run))}"
+    link = svg.attributes(href=card_href(run.number), cls="card-link", aria_label=spoken, data_card=str(run.number))
+    pad = svg.rect(x - 3, y - 15, svg.width(words) + 6, 22, cls="pad")
+    rule = svg.line(x, y + 3, x + svg.width(words), y + 3, "line thin hairline")
+    return f"<a{link}><title>{svg.esc(spoken)}</title>{pad}{rule}{drawn}</a>"
+
+
+def _label_at(run: RunPlan, layout: Layout) -> tuple[float, float] | None:
+    """Where the length of a run is written: behind the balloon of its first source, or its lone one."""
+    branches = [branch for branch in layout.branches if branch.run == run.number]
+    for held in _by_source(branches):
+        if any(branch.first for branch in held):
+            above = layout.slots[(True, held[0].source)].y - _ribbon_high(held) / 2 - BALLOON - 3
+            return layout.balloon_x + BALLOON + 8, above + 3
+    found = None if branches else _lone_slot(run, layout)
+    if found is None:
+        return None
+    slot, side = found
+    return _lone_x(run, layout, slot, side=side) + BALLOON + 8, slot.y - 9
+
+
+def _ribbon_high(held: Sequence[Branch]) -> float:
+    return sum(len(branch.wires) for branch in held) * WIRE

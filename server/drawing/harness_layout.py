@@ -27,11 +27,11 @@ from server.drawing.harness_pieces import (
     Hop,
     Key,
     Slot,
-    branch_words,
     branches_of,
     draft_of,
     face_size,
     label_lines,
+    run_words,
     source_label,
     turn_radius,
 )
@@ -54,12 +54,13 @@ class Layout:
     bottom: float
 
 
-def lay_out(plan: Plan, catalogue: Catalogue) -> Layout:
+def lay_out(plan: Plan, catalogue: Catalogue, progress: Mapping[int, str]) -> Layout:
     """Place sources, parts and lanes.
 
     Args:
         plan: The plan.
         catalogue: Reference data with housings and families.
+        progress: What is written behind the length of a run, by its number.
 
     Returns:
         The layout; the same plan always gives the same one.
@@ -71,7 +72,7 @@ def lay_out(plan: Plan, catalogue: Catalogue) -> Layout:
     source_at = {slot.key: slot for box in left for slot in box.slots}
     left_edge = max((box.x + box.broad for box in left), default=MARGIN + 200.0)
     balloon_x = left_edge + 30.0
-    words = max((svg.width(branch_words(run)) for run in plan.runs), default=0.0)
+    words = max((svg.width(run_words(run, progress)) for run in plan.runs), default=0.0)
     channel = balloon_x + BALLOON + 16.0 + words
     drafts = part_drafts(plan, catalogue, branches, source_at)
     tops = stack_parts(drafts, source_at, branches)
@@ -165,7 +166,7 @@ def _lanes(
     lanes: dict[int, float] = {}
     last = channel
     for _, _, _, i, low, high in sorted(spans):
-        half = len(branches[i].wires) * WIRE / 2 + 4.0
+        half = len(branches[i].wires) * WIRE / 2 + 2.8
         turn = turn_radius(len(branches[i].wires))
         x = channel + half + turn
         for other_x, other_half, other_low, other_high in placed:

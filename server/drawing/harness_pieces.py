@@ -1,5 +1,6 @@
 """What the harness drawing is laid out from: sizes, sockets, boxes, and runs taken apart into branches."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -148,6 +149,11 @@ def branch_words(run: RunPlan) -> str:
     if run.kind != "sleeved" and not (run.sources and run.ends):
         return "no source" if run.ends else "no part"
     return f"{length_words(run)} · {wire_words(run)}"
+
+
+def run_words(run: RunPlan, progress: Mapping[int, str]) -> str:
+    """What is written beside the balloon, with how far the work is."""
+    return " · ".join(filter(None, (branch_words(run), progress.get(run.number, ""))))
 
 
 def source_label(label: str, run: int | None) -> str:

@@ -6,9 +6,8 @@ from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import CombPlace, PlannedWire, RunPlan
 from server.drawing import svg
 from server.drawing.plugs import is_bridge, tail_mm
-from server.drawing.ribbon_layout import LANE, LEFT, START, Flat, height_at
-
-BAR = 5.0
+from server.drawing.ribbon_layout import Flat, height_at
+from server.drawing.ribbon_measures import Measure, running
 
 
 def in_tail(run: RunPlan, place: CombPlace) -> bool:
@@ -52,10 +51,11 @@ def _comb(flat: Flat, place: CombPlace) -> str:
     x, heights = comb_x(flat, place), _heights(flat, place)
     if not heights:
         return ""
-    top, bottom = heights[0] - LANE / 2 - 3, heights[-1] + LANE / 2 + 3
-    if not _open(flat, place):
-        return svg.rect(x - BAR / 2, top, BAR, bottom - top, cls="paper edge", data_comb=str(place.at_mm))
-    return open_comb(x - BAR / 2, top, bottom, heights, str(place.at_mm))
+    half, bar = flat.sizes.lane / 2, flat.sizes.bar
+    top, bottom = heights[0] - half - 3, heights[-1] + half + 3
+    if not _open(flat, place) or flat.sizes.small:
+        return svg.rect(x - bar / 2, top, bar, bottom - top, cls="paper edge", data_comb=str(place.at_mm))
+    return open_comb(x - bar / 2, top, bottom, heights, str(place.at_mm))
 
 
 def open_comb(x: float, top: float, bottom: float, heights: list[float], at: str) -> str:
@@ -93,29 +93,26 @@ def _open(flat: Flat, place: CombPlace) -> bool:
     return comb is not None and comb.kind == "open"
 
 
-def ordinates(flat: Flat, y: float) -> str:
-    """Distance of each comb of the ribbon from its plug's face, read upward below it."""
+def comb_measures(flat: Flat) -> list[Measure]:
+    """Distance of each comb of the ribbon from the face of its part plug; none where it is not drawn to scale."""
     shown = [place for place in flat.run.combs if not in_tail(flat.run, place)]
-    parts = []
-    for plug in sorted({place.plug for place in shown}):
-        origin, (top, high) = flat.faces[plug], flat.end_boxes[plug]
-        below = top + high if flat.chained else flat.lowest
-        parts.append(svg.line(origin, below, origin, y + 8, "line thin muted"))
-        parts.append(svg.text(origin + 6, y + 10, "0", "ink"))
-        last = origin + 100.0
-        for place in sorted((p for p in shown if p.plug == plug), key=lambda p: p.at_mm):
-            x, heights = comb_x(flat, place), _heights(flat, place)
-            below = heights[-1] + LANE / 2 + 3 if heights else flat.lowest
-            parts.append(svg.line(x, below, x, y + 4, "line thin muted"))
-            if last - x >= svg.TEXT + 1:
-                at = str(place.at_mm)
-                parts.append(svg.text(x + 4, y + 8 + svg.width(at), at, "ink", upward=True))
-                last = x
-    furthest = max(flat.faces[place.plug] for place in shown)
-    parts.append(svg.text(furthest + 20, y + 10, "mm", "muted", size=svg.SMALL))
-    where = "mm from each plug" if flat.chained else "mm from the part plug"
+    if not flat.px_per_mm or not flat.lane_y or not shown:
+        return []
     kind = "open " if all(_open(flat, place) for place in shown) else ""
     count = f"{len(shown)} {kind}comb{'s' if len(shown) != 1 else ''}"
-    words = svg.fitted(f"{count}, {where}", START - LEFT + 60, svg.SMALL)
-    parts.append(svg.text(LEFT, y + 10, words, "muted", size=svg.SMALL))
-    return "".join(parts)
+    where = "from each plug" if flat.chained else "from the part plug"
+    label: tuple[str, ...] = (count,) if flat.sizes.small else (f"{count}, mm", where)
+    found = []
+    for plug in sorted({place.plug for place in shown}):
+        top, high = flat.end_boxes[plug]
+        held = sorted((place for place in shown if place.plug == plug), key=lambda place: place.at_mm)
+        places = [(comb_x(flat, place), str(place.at_mm), _lower_edge(flat, place)) for place in held]
+        found.append(running(flat, flat.faces[plug], places, foot=top + high, label=label))
+        label = ()
+    return found
+
+
+def _lower_edge(flat: Flat, place: CombPlace) -> float:
+    """Where a comb ends below. [px]"""
+    heights = _heights(flat, place)
+    return heights[-1] + flat.sizes.lane / 2 + 3 if heights else flat.lowest

@@ -3,8 +3,10 @@
 from server.domain.model.plan import RunPlan, TapMark
 from server.drawing import svg
 from server.drawing.plugs import length_words, tail_mm
-from server.drawing.ribbon_combs import comb_words, in_tail, ordinates
-from server.drawing.ribbon_layout import LEFT, START, WIDE, Flat
+from server.drawing.ribbon_combs import comb_measures, comb_words
+from server.drawing.ribbon_layout import WHOLE, Flat
+from server.drawing.ribbon_measures import Measure, dimension, foot, in_rows, running
+from server.drawing.ribbon_sleeves import sleeve_measures
 
 
 def tap_words(run: RunPlan) -> tuple[str, ...]:
@@ -16,7 +18,7 @@ def tap_words(run: RunPlan) -> tuple[str, ...]:
 
 
 def dimensions(flat: Flat) -> tuple[str, float]:
-    """Combs from the part plug, the length with a chain's spacings, tails and tap marks, one row below the other.
+    """Measures below the ribbon, from the shortest outwards: combs, tails, sleeve, tap marks, length, and all of it.
 
     Args:
         flat: The run as laid out.
@@ -24,48 +26,79 @@ def dimensions(flat: Flat) -> tuple[str, float]:
     Returns:
         Elements, and the height of the whole drawing. [px]
     """
-    run, y = flat.run, flat.bottom + 8
-    parts = []
-    if flat.px_per_mm and any(not in_tail(run, place) for place in run.combs):
-        parts.append(ordinates(flat, y))
-        y += 40
-    y += 16
-    parts.append(_length(flat, y))
-    for row in _tail_rows(flat):
-        y += 20
-        parts += [svg.dimension(x, other_x, y, words) for x, other_x, words in row]
-    for start, marks in _marks_by_start(run).items():
-        y += 26
-        parts.append(_tap_marks(flat, y, start, marks))
+    small = flat.sizes.small
+    measures = [*comb_measures(flat), *_tail_measures(flat), *sleeve_measures(flat), *_mark_measures(flat)]
+    measures += [*_length(flat), *_overall(flat)]
+    drawn, y = in_rows(flat, measures, flat.bottom - (2 if small else 0))
+    if small:
+        return drawn + _view(flat, y), y + 6
     y += 22
-    parts.append(svg.text(LEFT, y, f"seen from above, part's latch up{_scale_words(flat)}", "muted", size=svg.SMALL))
-    told = comb_words(run, flat.catalogue)
+    parts = [drawn, _view(flat, y)]
+    told = comb_words(flat.run, flat.catalogue)
     if told and not (flat.px_per_mm and len(told) == 1):
-        whole = "combs: " + "; ".join(told)
-        lines = svg.wrapped(whole, WIDE - 360, svg.SMALL)
-        parts += [svg.text(LEFT + 330, y + i * 12, words, "muted", size=svg.SMALL) for i, words in enumerate(lines)]
+        lines = svg.wrapped("combs: " + "; ".join(told), WHOLE.wide - 360, svg.SMALL)
+        parts += [svg.text(346, y + i * 12, words, "muted", size=svg.SMALL) for i, words in enumerate(lines)]
         y += (len(lines) - 1) * 12
     return "".join(parts), y + 12
 
 
-def _length(flat: Flat, y: float) -> str:
+def _view(flat: Flat, y: float) -> str:
+    """From where the ribbon is seen, with the eye; a small drawing says it left of its last row."""
+    sizes = flat.sizes
+    if sizes.small:
+        told = "from above" if flat.px_per_mm else "no scale"
+        return svg.text(sizes.left, y + 3, told, "muted", size=sizes.small_text)
+    words = f"seen from above, part's latch up{_scale_words(flat)}"
+    return svg.eye(sizes.left, y - 3) + svg.text(sizes.left + 20, y, words, "muted", size=sizes.small_text)
+
+
+def _length(flat: Flat) -> list[Measure]:
     """The length to the first part plug, and a chain's spacings in line with it."""
     run, known = flat.run, flat.run.state == "measured"
     route = run.length_mm or run.high_mm
-    end = START + route * flat.px_per_mm if route and flat.px_per_mm else min(flat.faces, default=WIDE - START)
-    parts = [svg.dimension(START, end, y, length_words(run), "ink" if known else "warn", dashed=not known)]
+    start = flat.start
+    end = (
+        start + route * flat.px_per_mm if route and flat.px_per_mm else min(flat.faces, default=start + flat.sizes.span)
+    )
+    words = length_words(run)
+    feet = [foot(flat, -1), *([foot(flat, 0)] if run.ends else [])]
+    found = [
+        dimension(flat, start, end, words, short=words.removesuffix(", not measured"), cls="ink" if known else "warn",
+                  dashed=not known, feet=feet)
+    ]  # fmt: skip
     for i in range(len(run.ends) - 1 if flat.chained else 0):
         words = f"{svg.num(run.spacing_mm[i])} mm" if i < len(run.spacing_mm) else "not measured"
-        room = flat.faces[i + 1] - flat.faces[i]
-        fitting = words if svg.width(words) < room else words.removesuffix(" mm")
-        parts.append(svg.dimension(flat.faces[i], flat.faces[i + 1], y, svg.fitted(fitting, room)))
-    return "".join(parts)
+        short = words.removesuffix(" mm") if i < len(run.spacing_mm) else "?"
+        feet = [foot(flat, i), foot(flat, i + 1)]
+        found.append(dimension(flat, flat.faces[i], flat.faces[i + 1], words, short=short, feet=feet))
+    return found
+
+
+def _overall(flat: Flat) -> list[Measure]:
+    """The whole way: to the last plug of a chain, or to each plug of a fork that lies farther than the route."""
+    run, start = flat.run, flat.start
+    if run.state != "measured" or not run.length_mm or not flat.px_per_mm or len(run.ends) < 2:
+        return []
+    if flat.chained and flat.sizes.small:
+        # Spacings and length stand in one row right below; there is no room for their sum.
+        return []
+    if flat.chained:
+        last = len(run.ends) - 1
+        words = f"{svg.num(round(run.length_mm + sum(run.spacing_mm[:last])))} mm in all"
+        return [dimension(flat, start, flat.faces[last], words, feet=(foot(flat, -1), foot(flat, last)))]
+    found = []
+    for i, plug in enumerate(run.ends):
+        if plug.ref.extra_mm:
+            words = f"{svg.num(round(run.length_mm + plug.ref.extra_mm, 1))} mm"
+            feet = (foot(flat, -1), foot(flat, i))
+            found.append(dimension(flat, start, flat.faces[i], f"{words} to {plug.socket}", short=words, feet=feet))
+    return found
 
 
 def _tails(flat: Flat) -> tuple[list[tuple[float, float, float]], list[tuple[float, float, float]]]:
     """Tails behind the sources and before the part plugs: from and to along the drawing, and length. [px, px, mm]"""
     run = flat.run
-    behind = [(START, x, tail_mm(run, i, at_source=True)) for i, x in enumerate(flat.joins)]
+    behind = [(flat.start, x, tail_mm(run, i, at_source=True)) for i, x in enumerate(flat.joins)]
     before = [(x, flat.faces[i], tail_mm(run, i, at_source=False)) for i, x in enumerate(flat.leaves)]
     if flat.chained:
         before = []
@@ -77,16 +110,15 @@ def _true(flat: Flat, tail: tuple[float, float, float]) -> bool:
     return abs(tail[1] - tail[0] - tail[2] * flat.px_per_mm) < 0.5
 
 
-def _tail_rows(flat: Flat) -> list[list[tuple[float, float, str]]]:
+def _tail_measures(flat: Flat) -> list[Measure]:
     """Tails that are drawn to scale, each length once: those behind the sources, and those before the part plugs."""
-    rows: list[list[tuple[float, float, str]]] = []
-    for side in _tails(flat):
-        for i, (x, other_x, mm) in enumerate(tail for tail in side if _true(flat, tail)):
-            if i == len(rows):
-                rows.append([])
-            words = f"tail {svg.num(mm)} mm"
-            rows[i].append((x, other_x, words if svg.width(words) < other_x - x else svg.num(mm)))
-    return rows
+    found = []
+    for i, side in enumerate(_tails(flat)):
+        for x, other_x, mm in (tail for tail in side if _true(flat, tail)):
+            plug = -1 if not i else next((n for n, face in enumerate(flat.faces) if face == other_x), -1)
+            ends = (foot(flat, plug), (other_x if not i else x, flat.lowest))
+            found.append(dimension(flat, x, other_x, f"tail {svg.num(mm)} mm", short=f"tail {svg.num(mm)}", feet=ends))
+    return found
 
 
 def tails_to_scale(flat: Flat) -> bool:
@@ -113,22 +145,19 @@ def _start(mark: TapMark, starts: dict[str, int]) -> int:
     return starts.get(mark.labels[0], -1) if mark.labels else -1
 
 
-def _tap_marks(flat: Flat, y: float, start: int, marks: dict[int, list[int]]) -> str:
-    """One line from the crimped end through all marks, with the distance from that end at each of them."""
-    origin = START if start < 0 else flat.faces[start]
-    last = max(flat.faces[plug] for plug in marks)
-    ticks = "".join(f"M{svg.num(flat.faces[plug])} {svg.num(y - 5)}v10" for plug in marks)
-    parts = [svg.circle(origin, y, 2.5, "dot"), svg.line(origin + 2.5, y, last, y), svg.path(ticks, "line heavy")]
-    before = origin
-    for plug, places in sorted(marks.items()):
-        x = flat.faces[plug]
-        # Each distance is read at the end of its own stretch, where it cannot be taken for a spacing.
-        words = svg.fitted(_span(places), x - before - 4)
-        parts.append(svg.text(x - 4, y - 4, words, "ink", anchor="end", full=_span(places)))
-        before = x
-    parts.append(svg.text(LEFT, y - 8, "tap marks, mm from", "muted", size=svg.SMALL))
-    parts.append(svg.text(LEFT, y + 4, "the crimped end", "muted", size=svg.SMALL))
-    return "".join(parts)
+def _mark_measures(flat: Flat) -> list[Measure]:
+    """Tap marks as running dimensions from the crimped end of their wires."""
+    label = ("tap marks",) if flat.sizes.small else ("tap marks, mm", "from the crimped end")
+    found = []
+    for start, marks in _marks_by_start(flat.run).items():
+        origin, below = foot(flat, start)
+        places = [(*_swapped(foot(flat, plug), _span(at)),) for plug, at in sorted(marks.items())]
+        found.append(running(flat, origin, places, foot=below, label=label))
+    return found
+
+
+def _swapped(place: tuple[float, float], words: str) -> tuple[float, str, float]:
+    return place[0], words, place[1]
 
 
 def _span(places: list[int]) -> str:

@@ -1,6 +1,6 @@
 """Where everything lies on the flat drawing of a run: plugs, wires, and where wires leave the common ribbon."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import PlannedWire, RunPlan
@@ -8,22 +8,64 @@ from server.drawing import svg
 from server.drawing.paint import Paints
 from server.drawing.plugs import in_chain, is_bridge, source_order, stops, tail_mm
 
-LANE = 13.0
-"""From one wire to the next on the flat drawing. [px]"""
-TABLE = 148.0
-END_TABLE = 200.0
-LEFT, SPAN, WIDE = 16.0, 620.0, 1000.0
-START = LEFT + TABLE
-"""Wire-side face of the source plugs. [px]"""
-HEAD = 34.0
-"""Room above a plug for its two lines of names. [px]"""
-TOP = 16.0
-FAN = 120.0
-LEAST_TAIL, MOST_TAIL = 50.0, 0.45
-"""A tail takes no less than this, for its wires must spread, [px], and no more than this share of the ribbon."""
-LEAST_SPACING = 64.0
-STUB = 10.0
-"""Straight bit of each wire at a plug. [px]"""
+MOST_TAIL = 0.45
+"""A tail takes no more than this share of the ribbon."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sizes:
+    """How large everything is drawn, all in px."""
+
+    lane: float
+    """From one wire to the next."""
+    table: float
+    """Width of a source plug."""
+    end_table: float
+    left: float
+    span: float
+    """From the wire-side face of the source plugs to that of the last part plug."""
+    wide: float
+    """Width of the whole drawing."""
+    top: float
+    head: float
+    """Room above a plug for its names."""
+    fan: float
+    """Length over which wires spread where no tail is given."""
+    least_tail: float
+    """A tail takes no less than this, for its wires must spread."""
+    least_spacing: float
+    stub: float
+    """Straight bit of each wire at a plug."""
+    bar: float
+    """Thickness of a comb along the ribbon."""
+    plug: float
+    """Width of a plug in the middle of a chain."""
+    text: float
+    small_text: float
+    row: float
+    """From one row of measures to the next."""
+    small: bool = False
+
+    @property
+    def start(self) -> float:
+        """Wire-side face of the source plugs."""
+        return self.left + self.table
+
+
+WHOLE = Sizes(13, 148, 200, 16, 620, 1000, 16, 34, 120, 50, 64, 10, 5, 14, 11, 9.5, 22)
+SMALL = Sizes(4, 76, 76, 3, 319, 476, 2, 2, 54, 30, 36, 8, 3, 9, 9, 9, 15.5, small=True)
+"""For a card 128 mm wide: 476 px across, so that 9 px are 6.8 pt."""
+SMALL_TRUNK = 46.0
+"""Height of a small ribbon that its wires share. [px]"""
+
+
+def sizes_for(run: RunPlan, *, small: bool) -> Sizes:
+    """The sizes of a run's drawing; in a small one the wires lie the closer the more they are."""
+    if not small:
+        return WHOLE
+    # The plugs within a chain are named above it, all others inside their boxes.
+    lane = min(6.0, max(2.2, SMALL_TRUNK / max(len(run.wires), 1)))
+    return replace(SMALL, lane=lane, head=13.0 if in_chain(run) else SMALL.head)
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +74,7 @@ class Flat:
 
     run: RunPlan
     catalogue: Catalogue
+    sizes: Sizes
     paints: Paints
     chained: bool
     faces: tuple[float, ...]
@@ -53,37 +96,46 @@ class Flat:
     @property
     def lowest(self) -> float:
         """Lower edge of the ribbon. [px]"""
-        return max(self.lane_y.values(), default=self.bottom - LANE / 2) + LANE / 2 + 3
+        half = self.sizes.lane / 2
+        return max(self.lane_y.values(), default=self.bottom - half) + half + 3
+
+    @property
+    def start(self) -> float:
+        """Wire-side face of the source plugs along the drawing. [px]"""
+        return self.sizes.start
 
 
-def lay_out(run: RunPlan, catalogue: Catalogue) -> Flat:
+def lay_out(run: RunPlan, catalogue: Catalogue, sizes: Sizes = WHOLE) -> Flat:
     """Lay a run out flat.
 
     Args:
         run: The planned run.
         catalogue: Reference data with housings and colours.
+        sizes: How large everything is drawn.
     """
     chained = in_chain(run)
-    faces, px_per_mm = _faces(run, chained)
-    joins, leaves = _tails(run, chained, faces, px_per_mm)
+    faces, px_per_mm = _faces(run, chained, sizes)
+    joins, leaves = _tails(run, chained, faces, px_per_mm, sizes)
     orders = [source_order(run, i, catalogue) for i in range(len(run.sources))]
-    source_tall = sum(HEAD + box_height(len(order)) + 10 for order in orders)
+    between = sizes.head + 10 if not sizes.small else sizes.head + 2
+    source_tall = sum(between + box_height(len(order), sizes) for order in orders)
     lanes = _lanes(run, chained)
-    trunk = (max(lanes.values()) + 1) * LANE if lanes else LANE
+    trunk = (max(lanes.values()) + 1) * sizes.lane if lanes else sizes.lane
     groups = [() if chained else tuple(w for w in run.wires if w.target.plug == i) for i in range(len(run.ends))]
-    end_tall = trunk + HEAD + 10 if chained else sum(HEAD + box_height(len(group)) + 10 for group in groups)
-    tall = max(source_tall, end_tall, trunk + HEAD + 10)
-    trunk_top = TOP + HEAD + (tall - HEAD - 10 - trunk) / 2
-    lane_y = {wire_id: trunk_top + (lane + 0.5) * LANE for wire_id, lane in lanes.items()}
-    source_y, source_boxes = _stack(orders, TOP + (tall - source_tall) / 2)
+    end_tall = trunk + between if chained else sum(between + box_height(len(group), sizes) for group in groups)
+    tall = max(source_tall, end_tall, trunk + between)
+    trunk_top = sizes.top + sizes.head + (tall - between - trunk) / 2
+    lane_y = {wire_id: trunk_top + (lane + 0.5) * sizes.lane for wire_id, lane in lanes.items()}
+    source_y, source_boxes = _stack(orders, sizes.top + (tall - source_tall) / 2, sizes)
     if chained:
         end_y = lane_y
-        end_boxes = [_chain_box(run, i, lane_y, trunk_top) for i in range(len(run.ends))]
+        end_boxes = [_chain_box(run, i, lane_y, trunk_top, sizes) for i in range(len(run.ends))]
     else:
-        end_y, end_boxes = _stacked_as_they_lie(groups, lanes, TOP + (tall - end_tall) / 2)
+        end_y, end_boxes = _stacked_as_they_lie(groups, lanes, sizes.top + (tall - end_tall) / 2, sizes)
+    prefix = f"r{run.number}-ribbon{'-small' if sizes.small else ''}"
     return Flat(
-        run, catalogue, Paints(f"r{run.number}-ribbon", catalogue), chained, faces, px_per_mm, joins, leaves,
-        source_y, lane_y, end_y, tuple(source_boxes), tuple(end_boxes), TOP + tall,
+        run, catalogue, sizes, Paints(prefix, catalogue), chained, faces, px_per_mm, joins, leaves,
+        source_y, lane_y, end_y, tuple(source_boxes), tuple(end_boxes), sizes.top + tall,
     )  # fmt: skip
 
 
@@ -95,24 +147,25 @@ def way(flat: Flat, wire: PlannedWire) -> str:
     lane = flat.lane_y[wire.id]
     if wire.source_at_end:
         return f"M{num(flat.faces[wire.source.plug])} {num(lane)}H{num(last)}"
-    start, y, end_y = START + STUB, flat.source_y[wire.id], flat.end_y[wire.id]
-    d = f"M{num(START)} {num(y)}H{num(start)}{_fan(start, y, flat.joins[wire.source.plug], lane)}"
+    start, y, end_y = flat.start + flat.sizes.stub, flat.source_y[wire.id], flat.end_y[wire.id]
+    stub = flat.sizes.stub
+    d = f"M{num(flat.start)} {num(y)}H{num(start)}{_fan(start, y, flat.joins[wire.source.plug], lane, stub)}"
     leave = flat.leaves[wire.target.plug]
     if abs(end_y - lane) < 0.01:
         return d + f"H{num(last)}"
-    return d + f"H{num(leave)}{_fan(leave, lane, last - STUB, end_y)}H{num(last)}"
+    return d + f"H{num(leave)}{_fan(leave, lane, last - stub, end_y, stub)}H{num(last)}"
 
 
 def height_at(flat: Flat, wire: PlannedWire, x: float) -> float:
     """Height at which a wire lies between the ribbon and its part plug. [px]"""
     lane, end_y = flat.lane_y[wire.id], flat.end_y[wire.id]
-    leave, last = flat.leaves[wire.target.plug], flat.faces[wire.target.plug] - STUB
+    leave, last = flat.leaves[wire.target.plug], flat.faces[wire.target.plug] - flat.sizes.stub
     if x <= leave or last <= leave:
         return lane
     if x >= last:
         return end_y
     # The handles of the curve lie a half, less a stub's half, from either end: x grows with t, which is halved in on.
-    room = (last - leave + STUB) / 2
+    room = (last - leave + flat.sizes.stub) / 2
     low, high = 0.0, 1.0
     for _ in range(30):
         t = (low + high) / 2
@@ -122,9 +175,9 @@ def height_at(flat: Flat, wire: PlannedWire, x: float) -> float:
     return lane + (end_y - lane) * (3 * low * low - 2 * low**3)
 
 
-def _fan(x: float, y: float, other_x: float, other_y: float) -> str:
+def _fan(x: float, y: float, other_x: float, other_y: float, stub: float) -> str:
     """A curve from one level to another, starting and ending along the ribbon."""
-    num, room = svg.num, (other_x - x + STUB) / 2
+    num, room = svg.num, (other_x - x + stub) / 2
     return f"C{num(x + room)} {num(y)} {num(other_x - room)} {num(other_y)} {num(other_x)} {num(other_y)}"
 
 
@@ -133,47 +186,48 @@ def _bridge(flat: Flat, wire: PlannedWire, last: float) -> str:
     num, y = svg.num, flat.end_y.get(wire.id, flat.bottom)
     fed = (w for w in flat.run.wires if w.target.plug == wire.target.plug and w.target.cavity == wire.source.cavity)
     start = next((flat.end_y[w.id] for w in fed if w.id in flat.end_y), y)
-    out = num(last - 26)
+    out = num(last - 2.6 * flat.sizes.stub)
     return f"M{num(last)} {num(start)}h-4C{out} {num(start)} {out} {num(y)} {num(last - 4)} {num(y)}h4"
 
 
-def _faces(run: RunPlan, chained: bool) -> tuple[tuple[float, ...], float]:
+def _faces(run: RunPlan, chained: bool, sizes: Sizes) -> tuple[tuple[float, ...], float]:
     """Part plugs along the drawing and the scale, or zero when plugs would come too close to one another."""
-    known = run.length_mm or run.high_mm
+    known, start, span = run.length_mm or run.high_mm, sizes.start, sizes.span
     if not chained:
         if not known or len(run.ends) < 2:
-            return (START + SPAN,) * len(run.ends), SPAN / known if known else 0.0
+            return (start + span,) * len(run.ends), span / known if known else 0.0
         # The plugs of a fork are drawn at their own reach.
         reach = [known + plug.ref.extra_mm for plug in run.ends]
-        scale = SPAN / max(reach)
-        return tuple(START + scale * mm for mm in reach), scale
+        scale = span / max(reach)
+        return tuple(start + scale * mm for mm in reach), scale
     hops = len(run.ends) - 1
     if known and len(run.spacing_mm) >= hops:
-        scale = SPAN / (known + sum(run.spacing_mm[:hops]))
-        if min(run.spacing_mm[:hops]) * scale >= LEAST_SPACING and known * scale >= FAN + 20:
-            return tuple(START + scale * (known + sum(run.spacing_mm[:i])) for i in range(hops + 1)), scale
-    step = max(LEAST_SPACING, (SPAN - 240.0) / hops)
+        scale = span / (known + sum(run.spacing_mm[:hops]))
+        if min(run.spacing_mm[:hops]) * scale >= sizes.least_spacing and known * scale >= sizes.fan + 20:
+            return tuple(start + scale * (known + sum(run.spacing_mm[:i])) for i in range(hops + 1)), scale
+    step = max(sizes.least_spacing, (span * 0.6) / hops)
     # A long chain would leave no room for its first stretch; its plugs then move closer together.
-    step = min(step, (SPAN - FAN - 20) / hops)
-    return tuple(START + SPAN - step * (hops - i) for i in range(hops + 1)), 0.0
+    step = min(step, (span - sizes.fan - 20) / hops)
+    return tuple(start + span - step * (hops - i) for i in range(hops + 1)), 0.0
 
 
 def _tails(
-    run: RunPlan, chained: bool, faces: tuple[float, ...], px_per_mm: float
+    run: RunPlan, chained: bool, faces: tuple[float, ...], px_per_mm: float, sizes: Sizes
 ) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """Where wires come together behind the source plugs, and where they part before the part plugs."""
-    nearest = min(faces, default=START + SPAN)
-    usual = min(FAN, (nearest - START) / 3)
+    start = sizes.start
+    nearest = min(faces, default=start + sizes.span)
+    usual = min(sizes.fan, (nearest - start) / 3)
     sources = [tail_mm(run, i, at_source=True) * px_per_mm or usual for i in range(len(run.sources))]
-    joins = tuple(START + _between(px, (nearest - START) * MOST_TAIL) for px in sources)
+    joins = tuple(start + _between(px, sizes, nearest - start) for px in sources)
     if chained:
         return joins, faces
     ends = [tail_mm(run, i, at_source=False) * px_per_mm or usual for i in range(len(run.ends))]
-    return joins, tuple(x - _between(px, (x - START) * MOST_TAIL) for x, px in zip(faces, ends, strict=True))
+    return joins, tuple(x - _between(px, sizes, x - start) for x, px in zip(faces, ends, strict=True))
 
 
-def _between(px: float, most: float) -> float:
-    return min(max(px, LEAST_TAIL), most)
+def _between(px: float, sizes: Sizes, ribbon: float) -> float:
+    return min(max(px, sizes.least_tail), ribbon * MOST_TAIL)
 
 
 def _lanes(run: RunPlan, chained: bool) -> dict[str, int]:
@@ -196,25 +250,29 @@ def _lanes(run: RunPlan, chained: bool) -> dict[str, int]:
     return lanes
 
 
-def box_height(wires: int) -> float:
-    """Height of a plug with a row for each of its wires. [px]"""
-    return max(wires, 1) * LANE + 6
+def box_height(wires: int, sizes: Sizes) -> float:
+    """Height of a plug with a row for each of its wires; a small one has room for two lines of its name. [px]"""
+    return max(max(wires, 1) * sizes.lane + 6, 25.0 if sizes.small else 0.0)
 
 
-def _stack(groups: list[tuple[PlannedWire, ...]], top: float) -> tuple[dict[str, float], list[tuple[float, float]]]:
+def _stack(
+    groups: list[tuple[PlannedWire, ...]], top: float, sizes: Sizes
+) -> tuple[dict[str, float], list[tuple[float, float]]]:
     """Heights of the wires in plugs stacked below one another, and the plugs' boxes."""
     heights: dict[str, float] = {}
     boxes = []
     for wires in groups:
-        top += HEAD
-        boxes.append((top, box_height(len(wires))))
-        heights.update({wire.id: top + 3 + (i + 0.5) * LANE for i, wire in enumerate(wires)})
-        top += box_height(len(wires)) + 10
+        top += sizes.head
+        high = box_height(len(wires), sizes)
+        first = top + (high - len(wires) * sizes.lane) / 2
+        boxes.append((top, high))
+        heights.update({wire.id: first + (i + 0.5) * sizes.lane for i, wire in enumerate(wires)})
+        top += high + (2 if sizes.small else 10)
     return heights, boxes
 
 
 def _stacked_as_they_lie(
-    groups: list[tuple[PlannedWire, ...]], lanes: dict[str, int], top: float
+    groups: list[tuple[PlannedWire, ...]], lanes: dict[str, int], top: float, sizes: Sizes
 ) -> tuple[dict[str, float], list[tuple[float, float]]]:
     """Part plugs below one another in the order of their wires in the ribbon, so that no branch crosses another."""
 
@@ -223,11 +281,12 @@ def _stacked_as_they_lie(
         return sum(held) / len(held) if held else float("inf")
 
     order = sorted(range(len(groups)), key=middle)
-    heights, boxes = _stack([groups[i] for i in order], top)
+    heights, boxes = _stack([groups[i] for i in order], top, sizes)
     by_plug = dict(zip(order, boxes, strict=True))
     return heights, [by_plug[i] for i in range(len(groups))]
 
 
-def _chain_box(run: RunPlan, plug: int, lane_y: dict[str, float], top: float) -> tuple[float, float]:
-    touched = [lane_y[wire.id] for wire in run.wires if plug in stops(wire) and wire.id in lane_y] or [top + LANE / 2]
-    return min(touched) - LANE / 2 - 3, max(touched) - min(touched) + LANE + 6
+def _chain_box(run: RunPlan, plug: int, lane_y: dict[str, float], top: float, sizes: Sizes) -> tuple[float, float]:
+    lane = sizes.lane
+    touched = [lane_y[wire.id] for wire in run.wires if plug in stops(wire) and wire.id in lane_y] or [top + lane / 2]
+    return min(touched) - lane / 2 - 3, max(touched) - min(touched) + lane + 6

@@ -1,4 +1,5 @@
 /* What the pages do better with a script; everything works without one. */
+import "./zoom.js";
 import "./slow.js";
 import "./unsaved.js";
 
@@ -31,8 +32,10 @@ document.addEventListener("click", (event) => {
   const link = event.target.closest("#sheet a[href]");
   if (!link || event.button !== 0 || event.ctrlKey || event.metaKey || event.shiftKey || event.altKey) return;
   if (!document.getElementById("title-block") || !window.htmx) return;
-  event.preventDefault();
   const href = link.getAttribute("href");
+  /* A card is one place on a long page, which the browser finds by itself. */
+  if (href.includes("#")) return;
+  event.preventDefault();
   window.htmx.ajax("GET", href, { target: "#work", swap: "innerHTML", push: href });
 });
 

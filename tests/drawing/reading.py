@@ -67,9 +67,7 @@ def points(root: ET.Element) -> list[tuple[float, float, str]]:
 def text_points(element: ET.Element) -> list[tuple[float, float, str]]:
     """Two corners of the box that a text takes, by its estimated width."""
     x, y = float(element.get("x", "0")), float(element.get("y", "0"))
-    said = "".join(t for child in [element] for t in [child.text or ""]) + "".join(
-        (c.text or "") + (c.tail or "") if c.tag != f"{SVG}title" else (c.tail or "") for c in element
-    )
+    said = _shown(element)
     size = float(element.get("font-size", "11"))
     long = len(said) * size * 0.6
     start = {"middle": -long / 2, "end": -long}.get(element.get("text-anchor", ""), 0.0)
@@ -78,6 +76,23 @@ def text_points(element: ET.Element) -> list[tuple[float, float, str]]:
     else:
         ends = [(x + start, y - size * 0.8), (x + start + long, y)]
     return [(a, b, f"text {said}") for a, b in ends]
+
+
+def _shown(element: ET.Element) -> str:
+    """What is seen of a text: no title, no marks of direction."""
+    said = (element.text or "") + "".join(
+        (c.text or "") * (c.tag != f"{SVG}title") + (c.tail or "") for c in element
+    )  # fmt: skip
+    return said.replace("\u2068", "").replace("\u2069", "")
+
+
+def text_boxes(root: ET.Element) -> list[tuple[float, float, float, float, str]]:
+    """The box that each text takes, left, top, right and bottom, by its estimated width, and what it says."""
+    found = []
+    for text in root.iter(f"{SVG}text"):
+        (a, b, _), (c, d, _) = text_points(text)
+        found.append((min(a, c), min(b, d), max(a, c), max(b, d), _shown(text)))
+    return found
 
 
 def path_points(d: str) -> list[tuple[float, float]]:

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from server.domain.housings import cavities
 from server.domain.model.build import SUPPLY, PlugRef
-from server.domain.model.catalogue import Cap, Catalogue, Colour, Comb, Family, Housing, Pinout
+from server.domain.model.catalogue import Cap, Catalogue, Colour, Comb, Family, Housing, Pinout, Shrink
 from server.domain.model.plan import (
     CombPlace,
     Estimate,
@@ -16,6 +16,7 @@ from server.domain.model.plan import (
     Plug,
     PortUse,
     RunPlan,
+    SleevePiece,
     Summary,
     TapMark,
     Unfed,
@@ -56,7 +57,7 @@ def catalogue() -> Catalogue:
         version="1", families={f.id: f for f in families}, contacts={}, crimps=(), ratings=(),
         housings={h.id: h for h in housings}, pinouts={pinout.id: pinout}, supplies={}, wires={},
         colours={code: Colour(code, code.lower(), value, ("plain",), True, SOURCE) for code, value in HEX.items()},
-        sleeves={}, shrinks={},
+        sleeves={}, shrinks={"small": Shrink("small", "small heat-shrink", 3.2, 1.6, 0.5, 10, 10.0, SOURCE)},
         combs={"comb-4": Comb("comb-4", "comb, 4 ways", 4, 2, 2, "closed", SOURCE),
                "comb-8": Comb("comb-8", "comb, 8 ways", 8, 2, 4, "closed", SOURCE),
                "comb-24": Comb("comb-24", "comb, 24 ways", 24, 2, 12, "closed", SOURCE),
@@ -151,6 +152,24 @@ def main_run(number: int = 1, **more: object) -> RunPlan:
     end = plug(("board", "main"), "Board", "Main 24", "p42-24", MAIN, functions=MAIN | {"20": "reserved"})
     more = {"combs": combs("comb-24", 24, 40, 160, 280, 400), "use": "main"} | more
     return run(number, sources, [end], wires, length_mm=612.0, doubles=1, **more)
+
+
+def sleeved_run(number: int = 3) -> RunPlan:
+    """The straight cable with a piece of sleeve on each wire, cut 700 or 720 mm, under heat-shrink at both ends."""
+    plain = straight_cpu(number)
+    wires = tuple(replace(w, sleeve_mm=(700 + 20 * (i % 2),)) for i, w in enumerate(plain.wires))
+    pieces = tuple(SleevePiece("small", "TQ", cut, 540.0, 4) for cut in (700, 720))
+    return replace(plain, wires=wires, sleeve_pieces=pieces, sleeve_end="shrink", shrink="small", shrink_count=16,
+                   shrink_cut_mm=14)  # fmt: skip
+
+
+def sleeved_chain(number: int = 6) -> RunPlan:
+    """Three drives on sleeved wires: a long piece to the first, short ones between the plugs."""
+    plain = tapped_run(number, 3)
+    wires = tuple(replace(w, sleeve_colour="TQ", sleeve_mm=(470, 110, 110)) for w in plain.wires)
+    pieces = (SleevePiece("small", "TQ", 470, 380.0, 5), SleevePiece("small", "TQ", 110, 95.0, 10))
+    return replace(plain, wires=wires, sleeve_pieces=pieces, sleeve_end="shrink", shrink="small", shrink_count=30,
+                   shrink_cut_mm=14)  # fmt: skip
 
 
 DRIVE = {"1": "+3.3V", "2": "COM", "3": "+5V", "4": "COM", "5": "+12V"}

@@ -97,10 +97,54 @@ def test_every_used_cavity_carries_its_colour_code():
     assert (said.count("BK/TQ"), said.count("YE/TQ")) == (4, 4)
 
 
-@pytest.mark.parametrize(("view", "words"), [("wire", "wire side"), ("mating", "mating side")])
-def test_the_view_is_written_on_the_drawing(view, words):
-    root = reading.parse(plug_face_svg(scenes.straight_cpu(), 0, False, catalogue(), view=view))
-    assert f"seen from the {words}" in reading.words(root)
+@pytest.mark.parametrize("captions", [True, False])
+@pytest.mark.parametrize(("view", "other"), [("wire", "mating"), ("mating", "wire")])
+def test_the_side_it_is_seen_from_stands_on_every_face_and_the_other_side_on_none(view, other, captions):
+    text = plug_face_svg(scenes.straight_cpu(), 0, False, catalogue(), view=view, captions=captions)
+    said = reading.words(reading.parse(text)).split("\n")
+    assert (f"{view.upper()} SIDE" in said, f"{other.upper()} SIDE" in said) == (True, False)
+
+
+@pytest.mark.parametrize("captions", [True, False])
+def test_the_eye_stands_on_the_side_of_the_wires_for_the_wire_side_and_opposite_for_the_mating_side(captions):
+    def eye_before_wires(view):
+        root = reading.parse(plug_face_svg(scenes.straight_cpu(), 0, False, catalogue(), view=view, captions=captions))
+        sketch = next(g for g in root.iter(f"{reading.SVG}g") if g.get("data-eye") == view)
+        pupil = float(next(sketch.iter(f"{reading.SVG}circle")).get("cx"))
+        shell = float(next(sketch.iter(f"{reading.SVG}rect")).get("x"))
+        return pupil < shell
+
+    # By construction of the sketch: the wires leave the shell to the left.
+    assert (eye_before_wires("wire"), eye_before_wires("mating")) == (True, False)
+
+
+def test_only_the_mating_side_shows_the_rim_of_its_mouth():
+    def rims(view):
+        root = reading.parse(plug_face_svg(scenes.straight_cpu(), 0, False, catalogue(), view=view))
+        return sum(r.get("data-body") == "mouth" for r in root.iter())
+
+    assert (rims("wire"), rims("mating")) == (0, 1)
+
+
+def test_a_blank_position_is_drawn_closed_and_explained():
+    cat = catalogue()
+    keyed = replace(cat.housings["h254-10"], key="position 9 is blank")
+    cat = replace(cat, housings=cat.housings | {"h254-10": keyed})
+    root = reading.parse(plug_face_svg(bare("h254-10"), 0, False, cat))
+    states = {g.get("data-cavity"): g.get("data-state") for g in root.iter(f"{reading.SVG}g") if g.get("data-cavity")}
+    assert [cavity for cavity, state in states.items() if state == "blank"] == ["9"]
+    assert "black: blank position, no hole" in reading.words(root)
+
+
+def test_cavity_shapes_that_no_table_gives_are_said_to_be_drawn_plain():
+    said = reading.words(reading.parse(plug_face_svg(bare("p42-24"), 0, False, catalogue())))
+    assert "key: square and chamfered cavities, drawn plain" in said
+
+
+def test_the_pitch_along_and_between_the_rows_is_dimensioned():
+    said = reading.words(reading.parse(plug_face_svg(bare("p30-16"), 0, False, catalogue()))).split("\n")
+    # The scene's family: 3.0 mm along the row and between the rows.
+    assert ("pitch 3 mm" in said, "3 mm" in said) == (True, True)
 
 
 def test_the_cap_of_an_insulation_displacement_plug_is_named():
@@ -176,7 +220,7 @@ def test_nothing_lies_outside_a_face_without_captions(run, index, at_source):
 
 def test_a_face_without_captions_leaves_its_words_to_the_page():
     said = reading.words(reading.parse(plug_face_svg(scenes.main_run(), 0, False, catalogue(), captions=False)))
-    assert not any(word in said for word in ("seen from", "Board", "not connected"))
+    assert not any(word in said for word in ("seen from", "Board", "not connected", "key"))
 
 
 def test_the_words_of_a_24_position_face_are_at_least_6_pt_across_an_a5_card():

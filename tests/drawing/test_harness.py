@@ -1,3 +1,4 @@
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -196,3 +197,69 @@ def test_the_wires_of_a_fork_lie_side_by_side_at_their_source():
 
 def test_nothing_lies_outside_the_drawing_of_a_fork():
     assert reading.outside(draw(scenes.plan([*scenes.small_build(), scenes.fork_run(5)]))) == []
+
+
+def cards(number):
+    return f"/cards#card-{number}"
+
+
+def card_links(root):
+    return [a for a in links(root) if "card-link" in a.get("class", "").split()]
+
+
+@pytest.mark.parametrize("runs", [scenes.small_build(), scenes.large_build()], ids=["small", "forty"])
+def test_every_run_has_one_link_to_itself_and_one_to_its_card(runs):
+    root = draw(scenes.plan(runs), card_href=cards)
+    assert sorted(a.get("href") for a in card_links(root)) == sorted(cards(r.number) for r in runs)
+    assert len(links(root)) == 2 * len(runs)
+
+
+def test_no_link_lies_within_another():
+    root = draw(scenes.plan(scenes.small_build()), card_href=cards)
+    assert [inner for a in links(root) for inner in a.iter(f"{reading.SVG}a") if inner is not a] == []
+
+
+def test_a_run_that_has_lost_its_source_still_leads_to_its_card():
+    lost = replace(scenes.fan_run(7), sources=(), wires=())
+    assert [a.get("href") for a in card_links(draw(scenes.plan([lost]), card_href=cards))] == [cards(7)]
+
+
+def test_without_cards_the_length_is_no_link():
+    assert card_links(draw(scenes.plan(scenes.small_build()))) == []
+
+
+def test_how_far_the_work_is_stands_behind_the_length():
+    root = draw(scenes.plan([scenes.straight_cpu(3)]), card_href=cards, progress={3: "5 of 8 cut"})
+    assert "540 mm · 8 wires · 5 of 8 cut" in [box[4] for box in reading.text_boxes(root)]
+
+
+def test_the_drawing_says_what_a_dashed_line_means():
+    assert "not measured: its range, if one is known" in reading.words(draw(scenes.plan([])))
+
+
+def test_no_two_words_of_forty_runs_with_their_progress_lie_on_one_another():
+    runs = scenes.large_build()
+    root = draw(
+        scenes.plan(runs), card_href=cards, progress={r.number: "12 of 24 cut" for r in runs}, title_block=BLOCK
+    )
+    boxes = reading.text_boxes(root)
+    clashes = [
+        (p[4], q[4]) for i, p in enumerate(boxes) for q in boxes[i + 1 :]
+        if min(p[2], q[2]) - max(p[0], q[0]) > 1 and min(p[3], q[3]) - max(p[1], q[1]) > 1
+    ]  # fmt: skip
+    assert (len(boxes) > 150, clashes) == (True, [])
+
+
+def test_the_words_beside_the_balloons_lie_left_of_every_upright_stretch():
+    runs = scenes.large_build()
+    root = draw(scenes.plan(runs), card_href=cards, progress={r.number: "12 of 24 cut" for r in runs})
+    right = max(box[2] for box in reading.text_boxes(root) if "wires" in box[4])
+    upright = [
+        a[0]
+        for path in root.iter(f"{reading.SVG}path")
+        if path.get("class") == "outline"
+        for way in path.get("d", "").split("M")[1:]
+        for a, b in pairwise(reading.path_points(f"M{way}"))
+        if a[0] == b[0]
+    ]
+    assert right < min(upright)

@@ -1,3 +1,4 @@
+import re
 from dataclasses import replace
 
 import pytest
@@ -113,7 +114,7 @@ def test_the_branches_of_a_fork_lie_in_the_order_of_the_ribbon():
 
 
 def said_by(run):
-    return reading.words(reading.parse(ribbon_svg(run, catalogue()))).split("\n")
+    return [box[4] for box in reading.text_boxes(reading.parse(ribbon_svg(run, catalogue())))]
 
 
 def test_a_fork_says_how_long_its_tails_are():
@@ -229,3 +230,94 @@ def test_ids_of_both_pictures_are_unique_on_one_page():
     found = [i for run in scenes.small_build() for draw in (ribbon_svg, ribbon_end_svg)
              for i in reading.ids(reading.parse(draw(run, catalogue())))]  # fmt: skip
     assert len(found) == len(set(found))
+
+
+def clashes(root):
+    """Pairs of words that lie on one another."""
+    boxes = reading.text_boxes(root)
+    return [
+        (p[4], q[4]) for i, p in enumerate(boxes) for q in boxes[i + 1 :]
+        if min(p[2], q[2]) - max(p[0], q[0]) > 1 and min(p[3], q[3]) - max(p[1], q[1]) > 1.5
+    ]  # fmt: skip
+
+
+SLEEVED = {
+    "sleeved": scenes.sleeved_run(),
+    "sleeved-chain": scenes.sleeved_chain(),
+    "close-combs": scenes.straight_cpu(combs=scenes.combs("comb-8", 8, 20, 30, 40, 50)),
+}
+
+
+@pytest.mark.parametrize("small", [False, True], ids=["whole", "small"])
+@pytest.mark.parametrize("run", (RUNS | SLEEVED).values(), ids=(RUNS | SLEEVED).keys())
+def test_no_words_of_a_ribbon_lie_on_one_another(run, small):
+    assert clashes(reading.parse(ribbon_svg(run, catalogue(), small=small))) == []
+
+
+@pytest.mark.parametrize("run", (RUNS | SLEEVED).values(), ids=(RUNS | SLEEVED).keys())
+def test_nothing_lies_outside_the_small_ribbon(run):
+    assert reading.outside(reading.parse(ribbon_svg(run, catalogue(), small=True))) == []
+
+
+@pytest.mark.parametrize("run", (RUNS | SLEEVED).values(), ids=(RUNS | SLEEVED).keys())
+def test_the_words_of_a_small_ribbon_are_at_least_6_and_a_half_pt_on_a_card(run):
+    # By hand: 128 mm are 362.8 pt.
+    root = reading.parse(ribbon_svg(run, catalogue(), small=True))
+    sizes = [float(t.get("font-size", "11")) for t in root.iter(f"{reading.SVG}text")]
+    assert min(sizes) * 362.8 / float(root.get("width")) >= 6.5
+
+
+def test_a_small_ribbon_of_24_wires_is_about_four_times_as_wide_as_high():
+    root = reading.parse(ribbon_svg(scenes.main_run(), catalogue(), small=True))
+    assert 3.5 <= float(root.get("width")) / float(root.get("height")) <= 5.5
+
+
+def test_the_combs_are_dimensioned_from_the_face_of_the_part_plug():
+    said = said_by(scenes.main_run())
+    # The scene's combs, 40, 160, 280 and 400 mm from the part plug.
+    assert {"40", "160", "280", "400", "4 combs, mm", "from the part plug"} <= set(said)
+
+
+def test_every_comb_keeps_its_number_even_where_combs_are_close():
+    assert {"20", "30", "40", "50"} <= set(said_by(SLEEVED["close-combs"]))
+
+
+def test_the_whole_length_of_a_chain_is_the_sum_of_its_stretches():
+    # By hand: 380 mm to the first of four plugs and three gaps of 95 mm.
+    assert "665 mm in all" in said_by(scenes.tapped_run())
+
+
+def test_a_branch_that_reaches_farther_than_the_route_has_a_dimension_of_its_own():
+    # By hand: 560 mm and the 60 mm that the second plug lies farther away.
+    assert {"560 mm", "620 mm to CPU 4, right"} <= set(said_by(scenes.fork_run()))
+
+
+def test_the_sleeve_is_dimensioned_with_what_is_cut_and_what_it_covers():
+    said = said_by(scenes.sleeved_run())
+    assert "sleeve cut 700–720 mm, covers 540 mm" in said
+    assert "16 × shrink cut 14 mm, shows 10 mm" in said
+
+
+def test_each_stretch_of_a_chain_has_the_cut_length_of_its_own_sleeve():
+    said = said_by(scenes.sleeved_chain())
+    assert (said.count("470"), said.count("110")) == (1, 2)
+
+
+def test_the_heat_shrink_is_drawn_to_scale_at_both_ends_of_each_piece():
+    root = reading.parse(ribbon_svg(scenes.sleeved_run(), catalogue()))
+    (bands,) = (e for e in root.iter() if e.get("data-bands"))
+    longs = {float(n) for n in re.findall(r"h(\d[\d.]*)", bands.get("d"))}
+    # By hand: 10 mm at 620 px for 540 mm are 11.48 px; eight wires have two ends each.
+    assert (longs, bands.get("data-bands")) == ({11.48}, "16")
+
+
+@pytest.mark.parametrize("end", ["melted", "loose"])
+def test_no_heat_shrink_is_drawn_where_none_stays(end):
+    root = reading.parse(ribbon_svg(replace(scenes.sleeved_run(), sleeve_end=end), catalogue()))
+    assert [e for e in root.iter() if e.get("data-bands")] == []
+
+
+def test_the_small_and_the_whole_ribbon_may_stand_on_one_page():
+    run = scenes.main_run()
+    both = [i for s in (False, True) for i in reading.ids(reading.parse(ribbon_svg(run, catalogue(), small=s)))]
+    assert len(both) == len(set(both))
