@@ -1,7 +1,7 @@
 """What there is to do at the bench for one build: every wire, sleeve and tube, and how far each has come."""
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from server.domain.bench_steps import NEEDS, refused
@@ -10,6 +10,7 @@ from server.domain.model.plan import PlannedWire, RollLayout, RunPlan, WireChang
 from server.domain.plan.wiring import wiring_of
 from server.services.bench_cutting import cuts_of, pieces_to_cut
 from server.services.opened import Opened
+from server.services.test_sheets import standing_of
 
 WorkState = Literal["cut", "shelf", "piece", "buy", "waits", "no_roll"]
 """Cut; to be cut from a lot on the shelf, from a piece that serves nothing now, or from a roll to be bought first; kept
@@ -40,12 +41,15 @@ class Work:
     """How much longer than wanted the piece is; negative for one that is too short and serves no more. [mm]"""
     rewired: bool = False
     """It is fitted, and the plan wires it otherwise now: it is fitted and tested again."""
+    untested: bool = False
+    """The last test of its run failed, or was made by a sheet that is no longer today's: it is tested again."""
 
     def done_stages(self) -> tuple[Stage, ...]:
         """Stages that it has come through, as it is wired now."""
         if self.piece is None:
             return ()
-        return tuple(s for s in self.piece.stages if not (self.rewired and s in ("fitted", "tested")))
+        open_again = ("fitted", "tested") if self.rewired else ("tested",) if self.untested else ()
+        return tuple(stage for stage in self.piece.stages if stage not in open_again)
 
     def missing(self, stage: Stage) -> Stage | None:
         """The stage that has to be done before another can be; ``None`` where nothing stands before it."""
@@ -149,12 +153,14 @@ def _every(opened: Opened) -> Iterator[Work]:
     pieces = {piece.id: piece for piece in opened.on_hand.pieces}
     wires = {wire.id for run in opened.plan.runs for wire in run.wires}
     for run in opened.plan.runs:
+        tested = standing_of(opened, run.id).counts
         for wire in run.wires:
             if wire.buy_mm:
                 material = _material(wire, opened)
                 length = wire.cut_mm or 0
                 stages = _stages(wire)
-                yield _work((wire.id, wire.label, run.number), material, length, stages, planned, changes, pieces)
+                work = _work((wire.id, wire.label, run.number), material, length, stages, planned, changes, pieces)
+                yield work if tested else replace(work, untested=True)
         for ident in _others(run, planned, changes, wires):
             yield _other(ident, run, planned, changes, pieces)
 

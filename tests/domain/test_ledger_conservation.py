@@ -17,6 +17,7 @@ from server.domain.model.bench import (
     STAGES,
     Assign,
     Bench,
+    Checked,
     Cut,
     Done,
     Entry,
@@ -30,8 +31,10 @@ from server.domain.model.bench import (
     Shelve,
     Stage,
     Take,
+    Timed,
     Trim,
     Undo,
+    WireSide,
 )
 from tests.domain.bench_books import check_books
 
@@ -117,6 +120,19 @@ class AtTheBench(RuleBasedStateMachine):
     @rule(at=PLACES, stage=st.sampled_from(STAGES), wiring=st.sampled_from(["", "x", "y"]), uncrimped=st.booleans())
     def stage(self, at: int, stage: Stage, wiring: str, uncrimped: bool) -> None:
         self.write(Done(self.piece(at), stage, wiring, uncrimped))
+
+    @precondition(lambda self: self.bench.pieces)
+    @rule(at=PLACES, end=st.sampled_from(["part", "source"]), more=st.booleans())
+    def crimp_one_end(self, at: int, end: WireSide, more: bool) -> None:
+        self.write(Done(self.piece(at), "crimped", end=end, more=more))
+
+    @rule(build=BUILDS, count=st.integers(0, 9), seconds=st.integers(0, 900))
+    def time_it(self, build: str, count: int, seconds: int) -> None:
+        self.write(Timed(build, 1, "crimp", count, seconds))
+
+    @rule(build=BUILDS, run=st.integers(1, 3), passed=st.booleans())
+    def check(self, build: str, run: int, passed: bool) -> None:
+        self.write(Checked(build, f"r{run}", run, "mark", passed))
 
     @precondition(lambda self: self.bench.pieces)
     @rule(at=PLACES, number=st.integers(1, 9))

@@ -130,6 +130,9 @@ def _staged(
     stage = next((stage for stage in STAGES if stage == word), None)
     if stage is None:
         raise InvalidInputError((Problem("do", "choose what was done"),))
+    if stage == "tested":
+        # A tick would say nothing of what was read: a run is tested as a whole, and its sheet ticks its wires.
+        raise InvalidInputError((Problem("base", "a run is tested by its test sheet: open it from there"),))
     pieces = [item.piece.id for item in work if item.piece is not None and stage in item.open_stages()]
     if which != "all":
         pieces = [int(which)] if which.isascii() and which.isdecimal() and len(which) < 10 else []

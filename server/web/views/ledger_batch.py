@@ -13,6 +13,7 @@ from server.web.views.pieces import Swatch, run_title, swatch
 from server.web.views.progress import StageCount, counts_of
 
 TICKS: dict[Stage, str] = {"crimped": "Crimp", "sleeved": "Sleeve", "fitted": "Fit", "tested": "Test"}
+"""What the button of a stage says; a run is tested by its sheet, so that its button leads there."""
 WAITS = {
     "waits": "waits for its length",
     "no_roll": "no roll is known for it",
@@ -25,7 +26,8 @@ class Step:
 
     name: str
     state: str
-    """``done``, ``open`` (can be ticked), ``before`` (not before what comes first), ``buy``, ``later`` or ``none``."""
+    """``done``, ``open`` (can be ticked), ``sheet`` (by the test sheet whose address ``do`` is), ``before`` (not before
+    what comes first), ``buy``, ``later`` or ``none``."""
     words: str
     do: str = ""
     """What the button sends."""
@@ -66,6 +68,8 @@ class Batch:
     """Whether something of it has to be bought first."""
     hand: tuple[Field, Field] | None
     scrap: tuple[Field, Field] | None
+    test_href: str
+    """Address of the run's test sheet, where it has wires that are fitted and not tested; empty otherwise."""
     take: str
     """What the run still takes of contacts, housings, caps and combs; empty for none."""
     taken: str
@@ -153,9 +157,17 @@ def batch_view(
         buy=any(item.state == "buy" for item in work),
         hand=_hand(work, opened, fields),
         scrap=_scrap(work, fields),
+        test_href=_test_href(of, work, opened),
         take=formats.listed(f"{n} × {material_words(held, opened.catalogue)}" for held, n in missing.items()),
         taken=formats.listed(taken),
     )
+
+
+def _test_href(of: str, work: Sequence[Work], opened: Opened) -> str:
+    """Address of the test sheet of a run whose wires can be tested now."""
+    if not of.startswith("run:") or not any("tested" in item.open_stages() for item in work):
+        return ""
+    return f"/builds/{opened.build_id}/runs/{of.removeprefix('run:')}/test"
 
 
 def _neighbour(kin: Sequence[str], at: int, batches: Mapping[str, tuple[Work, ...]], opened: Opened) -> tuple[str, str]:
@@ -170,7 +182,9 @@ def _row(held: Sequence[Work], opened: Opened) -> WorkRow:
     """One wire, or sleeves or tubes that are alike."""
     item = held[0]
     colour = swatch(opened.catalogue, item.material.colour) if item.material.colour else None
-    steps = tuple(_step(item, stage) for stage in STAGES) if item.stages else ()
+    ids = {run.number: run.id for run in opened.plan.runs}
+    sheet_href = f"/builds/{opened.build_id}/runs/{ids[item.run]}/test"
+    steps = tuple(_step(item, stage, sheet_href) for stage in STAGES) if item.stages else ()
     label = formats.spans(piece.label for piece in held)
     material = item_words(item.material, opened.catalogue)
     return WorkRow(label, material, colour, _note(item), _cut_step(item, len(held)), steps)
@@ -200,7 +214,7 @@ def _cut_step(item: Work, count: int) -> Step:
     return Step("cut", "later", f"{times}{WAITS[item.state]}")
 
 
-def _step(item: Work, stage: Stage) -> Step:
+def _step(item: Work, stage: Stage, sheet_href: str) -> Step:
     if stage not in item.stages:
         return Step(stage, "none", "not needed")
     if item.piece is None:
@@ -210,6 +224,9 @@ def _step(item: Work, stage: Stage) -> Step:
     again = " again" if item.rewired and stage in ("fitted", "tested") else ""
     if first := item.missing(stage):
         return Step(stage, "before", f"not before it is {first}{again}")
+    if stage == "tested":
+        again = " again" if item.rewired or item.untested else ""
+        return Step(stage, "sheet", "", sheet_href, f"{TICKS[stage]}{again}")
     return Step(stage, "open", "", f"{stage}.{item.piece.id}", f"{TICKS[stage]}{again}")
 
 
@@ -217,7 +234,7 @@ def _every(work: Sequence[Work]) -> tuple[Step, ...]:
     """One button for each stage that can be ticked on several pieces now."""
     there = sum(1 for item in work if item.state == "shelf")
     made = [Step("cut", "open", "", "cut.all", f"Cut all {there}")] if there else []
-    for stage in STAGES:
+    for stage in (stage for stage in STAGES if stage != "tested"):
         count = sum(1 for item in work if stage in item.open_stages())
         if count:
             made.append(Step(stage, "open", "", f"{stage}.all", f"{TICKS[stage]} all {count}"))

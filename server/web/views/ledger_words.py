@@ -23,6 +23,7 @@ from server.domain.model.bench import (
     Undo,
 )
 from server.domain.model.catalogue import Catalogue
+from server.services.test_sheets import LATER
 from server.web.views import formats
 
 GONE = "(no such entry)"
@@ -137,6 +138,8 @@ class LedgerWords:
                 took = f"{entry.seconds // 60} min {entry.seconds % 60:02} s"
                 return f"timed: {of.name if of else entry.operation}, {entry.count} times in {took}"
             case Checked():
+                if not entry.passed and LATER in entry.readings:
+                    return f"run {entry.run} reads as expected by itself, voltages to follow"
                 word = "passed" if entry.passed else "failed"
                 return f"run {entry.run} {word} its test"
             case Trim():
