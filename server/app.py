@@ -15,9 +15,11 @@ from server.config import Settings
 from server.services.bench import BenchDesk
 from server.services.builds import BuildDesk
 from server.services.layouts import LayoutDesk
+from server.services.phones import PhoneDesk
 from server.services.stock import StockDesk
 from server.store.catalogue_install import install_catalogue
 from server.store.database import open_database
+from server.web.devices import Devices
 from server.web.pages import include_pages
 from server.web.routes import layouts, shelf, stock
 from server.web.routes.api import api_application
@@ -61,6 +63,7 @@ def create_app(settings: Settings) -> FastAPI:
     app.state.bench = BenchDesk(engine, desk)
     app.state.stock = StockDesk(engine)
     app.state.layouts = LayoutDesk(engine)
+    app.state.phones = PhoneDesk(engine, on=settings.phones)
     # Before the pages, so that no page's address can stand in front of them.
     app.mount("/api", api_application(desk, app.state.layouts))
     app.mount("/static", _StaticFiles(directory=settings.static), name="static")
@@ -71,8 +74,10 @@ def create_app(settings: Settings) -> FastAPI:
     include_pages(app)
     # Level 4 costs half the time of the default 9 for a twentieth more bytes; the page comes from this very machine.
     app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=4)
+    if settings.phones:
+        app.add_middleware(Devices, phones=app.state.phones)
     # Added last, so that it stands outermost and nothing is read from a request that is refused.
-    app.add_middleware(Security, hosts=(settings.host,))
+    app.add_middleware(Security, hosts=settings.host_names)
     return app
 
 

@@ -12,6 +12,7 @@ from dataclasses import replace
 from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING
+from urllib.parse import urlsplit
 
 from server.config import DEFAULT_PORT, Settings
 from server.domain.errors import InvalidInputError, LoomwrightError
@@ -22,6 +23,9 @@ if TYPE_CHECKING:
 DONE = 0
 REFUSED = 2
 _PORTS_TRIED = 20
+_EVERY_ADDRESS = "0.0.0.0"
+_ELSEWHERE = ("192.0.2.1", 9)
+"""An address that RFC 5737 keeps for documentation: asking the way to it sends nothing."""
 
 
 class _RefusedError(Exception):
@@ -45,7 +49,9 @@ def serve(port: int | None, data: Path | None, open_browser: bool, settings: Set
         settings = replace(settings, data=data.expanduser().resolve())
     try:
         # The socket is bound here and handed on, so that no other program can take the port in between.
-        with _listen(settings.host, port) as listener:
+        with _listen(_EVERY_ADDRESS if settings.phones else settings.host, port) as listener:
+            if settings.phones:
+                settings = replace(settings, address=_reached_at(settings.address, listener.getsockname()[1]))
             _serve_on(listener, settings)
     except _RefusedError as refusal:
         return _refuse(str(refusal))
@@ -64,10 +70,22 @@ def _serve_on(listener: socket.socket, settings: Settings) -> None:
     gc.freeze()
     address = f"http://{settings.host}:{listener.getsockname()[1]}/"
     print(f"Loomwright is at {address}  (Ctrl-C stops it; your builds are in {settings.data})", flush=True)
+    if settings.phones:
+        print(
+            f"Phones in this network reach it at {settings.address} once they are paired: see {address}phones\n"
+            "The connection to them is not encrypted: use this only in a network that you trust.",
+            flush=True,
+        )
     if settings.open_browser and _has_screen():
         threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
     config = uvicorn.Config(
-        application, log_level="warning", access_log=False, server_header=False, timeout_graceful_shutdown=3
+        application,
+        log_level="warning",
+        access_log=False,
+        server_header=False,
+        timeout_graceful_shutdown=3,
+        # A header must never say where a request comes from: the socket alone tells this computer from others.
+        proxy_headers=False,
     )
     uvicorn.Server(config).run(sockets=[listener])
 
@@ -103,6 +121,34 @@ def _listen(host: str, port: int | None) -> socket.socket:
             print(f"Port {DEFAULT_PORT} is taken; using {candidate}.", flush=True)
         return listener
     raise _RefusedError(f"Ports {tried[0]} to {tried[-1]} are all taken. Name a free one with --port.")
+
+
+def _reached_at(named: str, port: int) -> str:
+    """Where other devices reach the planner: as the person named it, or this computer's address in the network."""
+    if named:
+        return named if urlsplit(named).port else f"{named}:{port}"
+    host = network_address()
+    if not host:
+        raise _RefusedError(
+            "This computer has no address in a network. Connect it to the workshop's network, or name its address: "
+            "--phones --address http://bench.local:8765"
+        )
+    return f"http://{host}:{port}"
+
+
+def network_address() -> str:
+    """The IPv4 address of this computer in the network that it is connected to; empty when there is none.
+
+    The system is asked which of its addresses it would send from. Nothing is sent: connecting a datagram socket only
+    looks the way up.
+    """
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as asked:
+        try:
+            asked.connect(_ELSEWHERE)
+            host = str(asked.getsockname()[0])
+        except OSError:
+            return ""
+    return "" if host.startswith(("127.", "0.")) else host
 
 
 def _port_message(port: int, error: OSError) -> str:

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from server.documents.tables import FORMULA_STARTS
+from server.documents.tables import unguarded
 from server.domain.errors import InvalidInputError, Problem
 
 UNPACKED_MOST = 40_000_000
@@ -117,7 +117,7 @@ def _csv_text(cell: str) -> str | None:
     text = cell.strip()
     if text.startswith("="):
         return None
-    return text[1:CELL_MOST] if text.startswith("'") and text[1:2] in (*FORMULA_STARTS, "'") else text[:CELL_MOST]
+    return unguarded(text)[:CELL_MOST]
 
 
 def _count(rows: int, cells: int) -> None:

@@ -10,7 +10,15 @@ from sqlalchemy import Connection, Engine, event, inspect
 from sqlmodel import Session, SQLModel, create_engine
 
 from server.domain.errors import LoomwrightError
-from server.store import build_tables, layout_tables, ledger_tables, shape_tables, supplier_tables, tables
+from server.store import (
+    build_tables,
+    device_tables,
+    layout_tables,
+    ledger_tables,
+    shape_tables,
+    supplier_tables,
+    tables,
+)
 
 SCHEMA = 2
 """Number of the schema that this program writes; kept in SQLite's ``user_version``.
@@ -21,7 +29,7 @@ A table that only comes anew needs no new number: it is made when the file is op
 BUSY_TIMEOUT_MS = 10_000
 _WRITE = "loomwright_write"
 # Every table is declared by importing these modules.
-_DECLARED = (tables, build_tables, layout_tables, ledger_tables, shape_tables, supplier_tables)
+_DECLARED = (tables, build_tables, device_tables, layout_tables, ledger_tables, shape_tables, supplier_tables)
 
 _writer = threading.Lock()
 # Left to SQLite's own busy handler, sixteen writers wait up to a second; behind one lock they wait a tenth of that.

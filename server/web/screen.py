@@ -28,7 +28,7 @@ NEXT = {"supply": "parts", "parts": "routes", "routes": "finish", "finish": "car
 """The panel that comes behind each step."""
 FIELDS_MOST = 10_000
 """Fields of one form; a route of two thousand steps has four for each."""
-ABOUT_A_RUN = frozenset({"run", "path"})
+ABOUT_A_RUN = frozenset({"run", "path", "test"})
 WITH_SHEET = frozenset({"supply", "parts", "routes", "finish", "run"})
 
 
@@ -233,7 +233,7 @@ def build_page(request: Request, opened: Opened, name: str, outcome: Outcome) ->
     )
     body = _body(scene, name, fresh=outcome.typed is not None or bool(outcome.token) or base != opened.revision)
     title = frame.TITLES.get(name) or _run_title(opened, name, run_id)
-    current = "routes" if name in ABOUT_A_RUN else name
+    current = "tests" if name == "test" else "routes" if name in ABOUT_A_RUN else name
     sheet = _sheet(opened, run_id) if name in WITH_SHEET else ""
     key = opened.once(f"sheet key {run_id}", lambda: sha256(sheet.encode()).hexdigest()[:16]) if sheet else ""
     return frame.BuildPage(
@@ -282,7 +282,14 @@ def fields_of(request: Request, opened: Opened, form: Posted) -> dict[str, Field
     inches = form.typed.first("unit") == "in" if "unit" in form.typed.values else wants_inches(request)
     run_id = _run_id(request, form.panel)
     scene = Scene(
-        desk_of(request), bench_of(request), stock_of(request), opened, opened.revision, fields, inches, run_id
+        desk_of(request),
+        bench_of(request),
+        stock_of(request),
+        opened,
+        opened.revision,
+        fields,
+        inches,
+        run_id,
     )
     PANELS[form.panel](scene)
     return fields.made
@@ -312,7 +319,13 @@ def _sheet(opened: Opened, run_id: str) -> str:
     numbers = {run.id: run.number for run in opened.plan.runs}
 
     def draw() -> str:
-        return sheet_svg(opened, lambda number: f"/builds/{opened.build_id}/runs/{ids[number]}", numbers.get(run_id))
+        build = f"/builds/{opened.build_id}"
+        return sheet_svg(
+            opened,
+            lambda number: f"{build}/runs/{ids[number]}",
+            numbers.get(run_id),
+            card_href=lambda number: f"{build}/cards#card-{number}",
+        )
 
     return opened.once(f"sheet {run_id}", draw)
 

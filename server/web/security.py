@@ -110,6 +110,15 @@ class _Headers:
         return bool(self.all(name))
 
 
+def is_local_host(host: str) -> bool:
+    """Whether a ``Host`` header names this computer itself.
+
+    Args:
+        host: The header's value.
+    """
+    return _host_name(host) in _LOCAL_HOSTS
+
+
 def _host_name(host: str) -> str:
     """Name part of a ``Host`` header, in small letters; empty when the header is malformed."""
     name, colon, port = host.strip().lower().partition("]") if host.startswith("[") else ("", "", "")

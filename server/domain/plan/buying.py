@@ -281,7 +281,7 @@ def _counted(
     counts: Counter[Item] = Counter()
     spares: Counter[Item] = Counter()
     for planned in runs:
-        counted = used_by(planned, catalogue).counts
+        counted = used_by(planned.plan, catalogue).counts
         counts += counted
         for item, number in counted.items():
             if item[0] == "comb":

@@ -107,14 +107,13 @@ class Used:
     """Things counted by the piece."""
 
 
-def used_by(planned: PlannedRun, catalogue: Catalogue) -> Used:
+def used_by(plan: RunPlan, catalogue: Catalogue) -> Used:
     """Wire, sleeve, heat-shrink, contacts, housings, caps and combs that one run uses up.
 
     Args:
-        planned: The run.
+        plan: The run.
         catalogue: Reference data.
     """
-    plan = planned.plan
     pieces: dict[Item, list[int]] = defaultdict(list)
     for wire in plan.wires:
         stock = wire_of(catalogue, wire.awg, wire.insulation)

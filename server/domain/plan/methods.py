@@ -66,7 +66,7 @@ def _figures(planned: PlannedRun, method: Method, chosen: bool, build: Build, ca
         joints=len(planned.plan.joints),
         added_mohm=round(_resistance_mohm(planned, method, catalogue), 2),
         minutes=minutes,
-        materials=price_of(used_by(planned, catalogue), build, catalogue),
+        materials=price_of(used_by(planned.plan, catalogue), build, catalogue),
         left_over=_left_over(planned, method),
     )
 

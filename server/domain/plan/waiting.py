@@ -31,6 +31,6 @@ def waiting_of(planned: PlannedRun, build: Build, catalogue: Catalogue) -> Waiti
         return waiting
     expected = replace(run, route=Route(length_mm=plan.likely_mm, spacing_mm=run.route.spacing_mm))
     likely = run_plan(replace(planned.resolved, run=expected), build, catalogue)
-    held, taken = (price_of(used_by(entry, catalogue), build, catalogue) for entry in (planned, likely))
+    held, taken = (price_of(used_by(entry.plan, catalogue), build, catalogue) for entry in (planned, likely))
     likely_mm = sum(wire.buy_mm for wire in likely.plan.wires)
     return replace(waiting, likely_buy_mm=likely_mm, wait_price=max(held - taken, Decimal(0)))

@@ -19,7 +19,7 @@ from server.web.reading.stocktaking import CountedShelf, confirmed_counts, count
 from server.web.routes.exports import file_of
 from server.web.screen import Bench, Posted, bench_of, desk_of, posted
 from server.web.views.counting import count_page, count_review
-from server.web.views.exports import shelf_sheet
+from server.web.views.export_stock import shelf_sheet
 from server.web.views.lot import lot_page
 from server.web.views.shelf import Taken, chosen_lots, material_name, shelf_page
 

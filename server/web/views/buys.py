@@ -9,7 +9,7 @@ from server.domain.model.catalogue import Pack
 from server.domain.model.plan import BuyLine
 from server.services.opened import Opened
 from server.web.views import formats
-from server.web.views.exports import pack_words, packs_words
+from server.web.views.export_stock import pack_words, packs_words
 from server.web.views.fields import Field, Fields
 from server.web.views.pack_prices import PackPrice, pack_prices, plain_name
 from server.web.views.pieces import Swatch, swatch

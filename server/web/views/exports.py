@@ -1,207 +1,96 @@
-"""Lists as sheets of typed cells, for files: buy list, tools, cut list, roll plan and shelf."""
+"""Every list of a build as a file: which there are, where they are fetched, and what is in them."""
 
-from collections.abc import Iterable, Mapping
-from decimal import Decimal
-from typing import Literal
+from collections.abc import Callable
+from dataclasses import dataclass
 
-from server.documents.tables import Cell, Column, Sheet
-from server.domain.model.bench import Lot
-from server.domain.model.catalogue import Catalogue
-from server.domain.model.plan import BuyLine, RollLayout, RollSheet
+from server.documents.tables import Sheet
 from server.services.opened import Opened
-from server.web.reading.stocktaking import (
-    COLOUR,
-    COUNTED_MM,
-    COUNTED_PIECES,
-    ENTRY,
-    ITEM,
-    LEFT_MM,
-    LEFT_PIECES,
-    LOT,
-    REASON,
+from server.web.views import export_bench, export_plan, export_stock, export_wires
+from server.web.views.export_bench import Records
+from server.web.views.shelf import chosen_lots
+
+BOOK = "build"
+"""Name of the workbook that holds every list."""
+
+
+@dataclass(frozen=True, slots=True)
+class ListFile:
+    """One list that can be fetched as CSV and as XLSX."""
+
+    id: str
+    """Its name in the address."""
+    name: str
+    """What it is called on screen."""
+    file: str
+    """Name of the file, before the build's id."""
+    make: Callable[[Opened, Records], tuple[Sheet, ...]]
+    """Its sheets: CSV holds the first, a workbook all of them."""
+
+
+def _one(make: Callable[[Opened], Sheet]) -> Callable[[Opened, Records], tuple[Sheet, ...]]:
+    return lambda opened, _: (make(opened),)
+
+
+def _buys(opened: Opened, records: Records) -> tuple[Sheet, ...]:
+    return (export_stock.buy_sheet(opened, records.suppliers), export_stock.tools_sheet(opened))
+
+
+def _money(opened: Opened, _: Records) -> tuple[Sheet, ...]:
+    return (export_plan.estimate_sheet(opened), export_plan.labour_sheet(opened))
+
+
+def _ledger(opened: Opened, records: Records) -> tuple[Sheet, ...]:
+    return (export_bench.ledger_sheet(opened, records),)
+
+
+LISTS: tuple[ListFile, ...] = (
+    ListFile("cables", "Cables", "cables", _one(export_wires.cables_sheet)),
+    ListFile("wires", "Wire table", "wires", _one(export_wires.wires_sheet)),
+    ListFile("cuts", "Cut list", "cut-list", _one(export_stock.cut_sheet)),
+    ListFile("waiting", "Cut now or wait", "cut-or-wait", _one(export_bench.waiting_sheet)),
+    ListFile("rolls", "Roll plan", "roll-plan", _one(export_stock.roll_sheet)),
+    ListFile("buys", "Buy list", "buy-list", _buys),
+    ListFile("materials", "Materials by run", "materials", _one(export_stock.materials_sheet)),
+    ListFile("tools", "Tools", "tools", _one(export_stock.tools_sheet)),
+    ListFile("findings", "Findings", "findings", _one(export_plan.findings_sheet)),
+    ListFile("estimate", "Estimate", "estimate", _money),
+    ListFile("labour", "Work of the estimate", "labour", _one(export_plan.labour_sheet)),
+    ListFile("work", "Work at the bench", "work", _one(export_bench.work_sheet)),
+    ListFile("changes", "What changed at the bench", "changes", _one(export_bench.changes_sheet)),
+    ListFile("ledger", "Ledger", "ledger", _ledger),
 )
-from server.web.views import formats
-from server.web.views.shelf import kept_words, material_name, origin_words, value_of
-
-WHOLE: Literal["whole"] = "whole"
-AMOUNT: Literal["amount"] = "amount"
+"""In the order in which they are offered, which is that of the sheets of the workbook."""
 
 
-def buy_sheet(opened: Opened, suppliers: Mapping[tuple[str, str], str]) -> Sheet:
-    """The buy list; lengths and pieces have columns of their own, so that each adds up.
+def export_links(opened: Opened) -> tuple[tuple[str, str, str], ...]:
+    """Every list with the addresses of its CSV and XLSX files, those of the shelf included.
 
     Args:
         opened: The build as it stands.
-        suppliers: The builder's own words by kind and item.
     """
-    currency = opened.build.rates.currency
-    counted = ("needed", "of it reserve", "in the cables already", "from the shelf", "to buy", "packs hold")
-    columns = (
-        Column("supplier"),
-        Column("kind"),
-        Column("item"),
-        Column("colour"),
-        *(Column(f"{name}, mm", WHOLE) for name in counted),
-        *(Column(f"{name}, pieces", WHOLE) for name in counted),
-        Column("packs"),
-        Column(f"price, {currency}", AMOUNT),
-    )
-    lines = sorted(opened.plan.buys, key=lambda line: suppliers.get((line.kind, line.item), "\uffff").casefold())
-    return Sheet("Buy list", columns, tuple(_buy_row(line, opened, suppliers) for line in lines))
+    base = f"/builds/{opened.build_id}/export"
+    of_build = ((held.name, f"{base}/{held.id}.csv", f"{base}/{held.id}.xlsx") for held in LISTS)
+    shelf = ("Shelf", "/shelf/export.csv", "/shelf/export.xlsx")
+    return (*of_build, shelf)
 
 
-def _buy_row(line: BuyLine, opened: Opened, suppliers: Mapping[tuple[str, str], str]) -> tuple[Cell, ...]:
-    catalogue = opened.catalogue
-    counted: tuple[Cell, ...] = (line.needed, line.spare, line.used, line.on_shelf, line.to_buy, line.packed)
-    nothing: tuple[Cell, ...] = (None,) * len(counted)
-    lengths, pieces = (counted, nothing) if line.unit == "mm" else (nothing, counted)
-    return (
-        suppliers.get((line.kind, line.item), ""),
-        formats.ITEMS[line.kind],
-        line.name,
-        _colour(line.colour, catalogue),
-        *lengths,
-        *pieces,
-        packs_words(line, catalogue),
-        line.price,
-    )
-
-
-def packs_words(line: BuyLine, catalogue: Catalogue) -> str:
-    """The packs of a line: ``2 × 25 m + 1 × 5 m``."""
-    packs = {pack.id: pack for pack in catalogue.packs}
-    return " + ".join(f"{times} × {pack_words(packs[pack].quantity, packs[pack].unit)}" for pack, times in line.packs)
-
-
-def pack_words(quantity: int, unit: str) -> str:
-    """What one pack holds: ``25 m`` or ``100 pieces``."""
-    return f"{formats.number(quantity / 1000, 3)} m" if unit == "mm" else formats.count(quantity, "piece")
-
-
-def tools_sheet(opened: Opened) -> Sheet:
-    """Tools needed for a build."""
-    return Sheet("Tools", (Column("tool"),), tuple((tool,) for tool in opened.plan.tools))
-
-
-def cut_sheet(opened: Opened) -> Sheet:
-    """The cut list, longest first in each gauge and colour."""
-    columns = (
-        Column("gauge, AWG", WHOLE),
-        Column("insulation"),
-        Column("colour"),
-        Column("cut, mm", WHOLE),
-        Column("pieces", WHOLE),
-        Column("labels"),
-    )
-    rows = tuple(
-        (
-            group.awg,
-            formats.INSULATIONS[group.insulation],
-            _colour(group.colour, opened.catalogue),
-            line.cut_mm,
-            line.count,
-            formats.listed(line.labels),
-        )
-        for group in opened.plan.cuts
-        for line in group.lines
-    )
-    return Sheet("Cut list", columns, rows)
-
-
-def roll_sheet(opened: Opened) -> Sheet:
-    """The roll plan: every piece in cutting order, with the roll or remnant that it comes from."""
-    currency = opened.build.rates.currency
-    columns = (
-        Column("material"),
-        Column("from"),
-        Column("length of it, mm", WHOLE),
-        Column(f"price of it, {currency}", AMOUNT),
-        Column("place", WHOLE),
-        Column("label"),
-        Column("piece, mm", WHOLE),
-        Column("ready"),
-        Column("left over, mm", WHOLE),
-    )
-    rows = tuple(row for sheet in opened.plan.rolls for row in _roll_rows(sheet))
-    return Sheet("Roll plan", columns, rows)
-
-
-def _roll_rows(sheet: RollSheet) -> Iterable[tuple[Cell, ...]]:
-    bought = 0
-    for layout in sheet.layouts:
-        bought += layout.source == "roll"
-        where = _source(layout, bought)
-        for place, piece in enumerate(layout.pieces, start=1):
-            first = place == 1
-            yield (
-                sheet.name,
-                where,
-                layout.stock_mm if first else None,
-                layout.price if first else None,
-                place,
-                piece.label,
-                piece.length_mm,
-                "cut" if piece.ready else "kept free: not measured yet",
-                layout.left_mm if place == len(layout.pieces) else None,
-            )
-
-
-def _source(layout: RollLayout, bought: int) -> str:
-    if layout.source == "roll":
-        return f"roll {bought} to buy"
-    return f"lot {layout.lot}" if layout.source == "lot" else f"piece {layout.lot}"
-
-
-def shelf_sheet(lots: Iterable[Lot], catalogue: Catalogue, builds: Mapping[str, str], entries: int) -> Sheet:
-    """The shelf; its columns “counted” are empty, to be filled in and brought back for stock-taking.
+def book_href(opened: Opened) -> str:
+    """Address of the workbook that holds every list.
 
     Args:
-        lots: The lots, in the order of the list.
-        catalogue: For names and colours.
-        builds: Names of builds by id.
-        entries: Number of the ledger's last entry, so that a list that comes back tells how old it is.
+        opened: The build as it stands.
     """
-    columns = (
-        Column(LOT, WHOLE),
-        Column("kind"),
-        Column(ITEM),
-        Column(COLOUR),
-        Column("colour name"),
-        Column(LEFT_MM, WHOLE, locked=True),
-        Column(LEFT_PIECES, WHOLE, locked=True),
-        Column(COUNTED_MM, WHOLE),
-        Column(COUNTED_PIECES, WHOLE),
-        Column(REASON),
-        Column("kept for"),
-        Column("came from"),
-        Column("value", AMOUNT),
-        Column(ENTRY, WHOLE, locked=True),
-    )
-    return Sheet("Shelf", columns, tuple((*_shelf_row(lot, catalogue, builds), entries) for lot in lots))
+    return f"/builds/{opened.build_id}/export/{BOOK}.xlsx"
 
 
-def _shelf_row(lot: Lot, catalogue: Catalogue, builds: Mapping[str, str]) -> tuple[Cell, ...]:
-    material = lot.material
-    colour = catalogue.colours.get(material.colour)
-    value: Decimal = value_of(lot)
-    return (
-        lot.id,
-        formats.ITEMS[material.kind],
-        material_name(material, catalogue),
-        material.colour,
-        colour.name if colour else "",
-        lot.left if material.by_length else None,
-        None if material.by_length else lot.left,
-        None,
-        None,
-        None,
-        "; ".join(kept_words(lot, builds)),
-        origin_words(lot, builds),
-        value,
-    )
+def book_sheets(opened: Opened, records: Records) -> tuple[Sheet, ...]:
+    """Every list of a build, and the shelf, each once.
 
-
-def _colour(code: str, catalogue: Catalogue) -> str:
-    """A colour as code and name; empty for none."""
-    colour = catalogue.colours.get(code)
-    return f"{code} {colour.name}" if colour else code
+    Args:
+        opened: The build as it stands.
+        records: Ledger, shelf and suppliers.
+    """
+    sheets = {sheet.title: sheet for held in LISTS for sheet in held.make(opened, records)}
+    lots = chosen_lots(records.bench, "")
+    shelf = export_stock.shelf_sheet(lots, opened.catalogue, records.builds, records.bench.entries)
+    return (*sheets.values(), shelf)

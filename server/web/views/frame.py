@@ -14,6 +14,7 @@ from server.web.views.pieces import STATES
 from server.web.views.progress import changes_line, shelf_line, work_line
 from server.web.views.rolls import rolls_line
 from server.web.views.routes import waiting_words
+from server.web.views.tests import tests_line
 
 STEPS = (("supply", "Supply"), ("parts", "Parts"), ("routes", "Routes"), ("finish", "Finish"))
 BENCH = (
@@ -25,7 +26,9 @@ BENCH = (
     ("shelf", "Shelf"),
     ("tools", "Tools"),
     ("ledger", "Bench"),
+    ("tests", "Test sheets"),
     ("changes", "What changed at the bench"),
+    ("files", "Lists and drawings"),
     ("findings", "Findings"),
     ("estimate", "Estimate"),
 )
@@ -189,8 +192,10 @@ def _lines(opened: Opened) -> dict[str, str]:
         "buys": formats.count(len(plan.buys), "line"),
         "shelf": shelf_line(opened),
         "ledger": work_line(opened),
+        "tests": tests_line(opened),
         "changes": changes_line(plan),
         "tools": formats.count(len(plan.tools), "tool"),
+        "files": "CSV, XLSX and SVG",
         "findings": formats.listed(
             formats.count(number, word)
             for number, word in ((summary.stops, "stop"), (summary.warns, "warn"), (summary.notes, "note"))

@@ -83,7 +83,7 @@ def waiting_panel(opened: Opened, base: int, fields: Fields, *, inches: bool) ->
         href=href,
         base=base,
         unit="in" if inches else "mm",
-        ready=tuple(_ready(run, opened, inches) for run in plan.runs if run.number not in held and not _reason(run)),
+        ready=tuple(_ready(run, opened, inches) for run in plan.runs if run.number not in held and not held_up(run)),
         waiting=tuple(
             _waiting(run, held[run.number], entered[run.id], opened, fields, inches)
             for run in plan.runs
@@ -92,7 +92,7 @@ def waiting_panel(opened: Opened, base: int, fields: Fields, *, inches: bool) ->
         stuck=tuple(
             StuckRow(run.number, run_title(run), f"/builds/{opened.build_id}/runs/{run.id}", reason)
             for run in plan.runs
-            if run.number not in held and (reason := _reason(run))
+            if run.number not in held and (reason := held_up(run))
         ),
         bought=formats.metres(sum(entry.buy_mm for entry in plan.waiting)),
         likely=formats.metres(sum(entry.likely_buy_mm for entry in plan.waiting)),
@@ -102,8 +102,12 @@ def waiting_panel(opened: Opened, base: int, fields: Fields, *, inches: bool) ->
     )
 
 
-def _reason(run: RunPlan) -> str:
-    """What keeps a measured run from being cut, in words; empty when nothing does."""
+def held_up(run: RunPlan) -> str:
+    """What keeps a measured run from being cut, in words; empty when nothing does.
+
+    Args:
+        run: The planned run.
+    """
     if not run.proved:
         return "the independent check found a fault: see its findings"
     if run.kind == "sleeved" or any(wire.cut_mm or wire.own_mm for wire in run.wires):
