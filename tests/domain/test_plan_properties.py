@@ -203,6 +203,8 @@ def test_every_line_of_the_cut_list_is_wires_of_that_length(case: Case) -> None:
 @given(builds())
 def test_a_range_is_bought_for_and_never_cut(case: Case) -> None:
     for run, wire in every_wire(planned(case)):
+        if wire.terms and sum(term.mm for term in wire.terms) <= 0:
+            continue  # The ribbon folds over itself there, and the run is stopped.
         expected = {"measured": (True, True), "range": (False, True), "unmeasured": (False, False)}[run.state]
         assert (wire.cut_mm is not None, wire.buy_mm > 0) == expected
 

@@ -308,6 +308,6 @@ def test_the_roll_plan_as_a_file_has_every_piece_in_cutting_order(ready: Bench) 
     assert [row[5].value for row in place.iter_rows(2)] == wanted
 
 
-@pytest.mark.parametrize("name", ["buys.pdf", "tools.csv", "buys", "cuts.xls"])
+@pytest.mark.parametrize("name", ["buys.pdf", "nothing.csv", "buys", "cuts.xls"])
 def test_a_file_that_does_not_exist_is_not_found(ready: Bench, name: str) -> None:
     assert ready.look(f"export/{name}").status_code == 404

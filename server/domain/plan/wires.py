@@ -173,10 +173,13 @@ def _finished(
 
 
 def _whole_lengths(lengths: Sequence[WireLength], step_mm: float) -> list[int]:
-    """Length of every wire from end to end, grouped and rounded up to the cutting step; 0 while it is unknown. [mm]"""
-    known = [length.needed_mm for length in lengths if length.terms]
-    cut = iter(cut_lengths_mm(known, step_mm))
-    return [next(cut) if length.terms else 0 for length in lengths]
+    """Length of every wire from end to end, grouped and rounded up to the cutting step; 0 while it is unknown. [mm]
+
+    In a bend so tight that the ribbon folds over itself, an inner wire can come to less than nothing: it has no length
+    then, and a finding stops the run.
+    """
+    cut = iter(cut_lengths_mm([length.needed_mm for length in lengths if length.needed_mm > 0], step_mm))
+    return [next(cut) if length.needed_mm > 0 else 0 for length in lengths]
 
 
 def _kept_and_cut(path: Path, resolved: ResolvedRun, needed_mm: float, whole: int, step_mm: float) -> tuple[int, int]:
