@@ -255,6 +255,8 @@ class BenchSteps:
         check = self._checks.get((piece.build, piece.wire.partition("/")[0]))
         if entry.stage == "tested" and check is not None and not check.passed:
             raise refused("stage", f"run {piece.run} failed its test: mend it and test it again")
+        if entry.stage == "tested" and entry.sheet and (check is None or check.sheet != entry.sheet):
+            raise refused("stage", f"{piece.label} is tested once the sheet of run {piece.run} has passed")
 
     def _done(self, entry: Done) -> None:
         piece = self._piece(entry.piece)

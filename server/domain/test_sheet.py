@@ -104,11 +104,6 @@ class TestSheet:
     mark: str
     """Tells this sheet from every other: it changes with the wiring and with what is expected."""
 
-    @property
-    def powered(self) -> bool:
-        """Whether voltages belong to the test."""
-        return bool(self.volts)
-
 
 @dataclass(frozen=True, slots=True)
 class Readings:

@@ -7,7 +7,7 @@ sets its dimensions into rows, ``ribbon_end`` shows its last stretch close up), 
 and ``harness`` (the whole build).
 
 Off the page: ``standalone`` gives a drawing its own colours, for files and papers (``outlines`` fills what it cannot
-stroke); ``paged`` cuts a tall one into sheets; ``stacked`` puts several below one another.
+stroke); ``stacked`` puts several below one another.
 
 Every drawing is an ``svg.drawing``; ids start with the run number or ``harness``.
 

@@ -1,5 +1,7 @@
 """Filling in the test sheet of a run: what it is written down as, and what it does to the run's wires."""
 
+from dataclasses import replace
+
 from server.domain.errors import ConflictError, InvalidInputError, Problem
 from server.domain.model.bench import Checked, Entry
 from server.domain.test_sheet import Readings, TestSheet, Verdict, verdict_of
@@ -80,7 +82,7 @@ def fill_in(
     entries: list[Entry] = [Checked(build_id, run_id, run.number, sheet.mark, verdict.passed, kept)]
     if verdict.passed:
         entries += [
-            done_now(item.piece, "tested", opened)
+            replace(done_now(item.piece, "tested", opened), sheet=sheet.mark)
             for item in wires
             if item.piece is not None and "tested" not in item.piece.stages
         ]

@@ -65,8 +65,6 @@ class Scene:
     run_id: str = ""
     token: str = ""
     """A share link made this moment, shown once."""
-    address: str = ""
-    """Where the planner is reached, without a slash at its end: what a code on paper leads to."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,7 +227,6 @@ def build_page(request: Request, opened: Opened, name: str, outcome: Outcome) ->
         wants_inches(request),
         run_id,
         outcome.token,
-        address_of(request),
     )
     body = _body(scene, name, fresh=outcome.typed is not None or bool(outcome.token) or base != opened.revision)
     title = frame.TITLES.get(name) or _run_title(opened, name, run_id)

@@ -57,5 +57,19 @@ def test_a_wire_is_not_tested_while_its_run_failed_the_last_test() -> None:
     assert "tested" in bench_after(*done, Checked("a", "another", 2, "mark", False), TESTED).pieces[PIECE].stages
 
 
+def test_the_passed_sheet_is_not_undone_while_wires_are_tested_by_it() -> None:
+    done = (roll(), cut(), Done(PIECE, "crimped"), FITTED, Checked("a", "r1", 1, "mark", True))
+    tested = Done(PIECE, "tested", sheet="mark")
+    assert "leans on entry 5" in refusal(*done, tested, Undo(5))
+    assert "tested" not in bench_after(*done, tested, Undo(6), Undo(5)).pieces[PIECE].stages
+
+
+def test_a_wire_is_tested_by_the_sheet_that_passed_and_by_no_other() -> None:
+    done = (roll(), cut(), Done(PIECE, "crimped"), FITTED)
+    assert "once the sheet of run 1 has passed" in refusal(*done, Done(PIECE, "tested", sheet="mark"))
+    older = Checked("a", "r1", 1, "older", True)
+    assert "once the sheet of run 1 has passed" in refusal(*done, older, Done(PIECE, "tested", sheet="mark"))
+
+
 def test_a_piece_that_was_thrown_away_takes_no_second_contact() -> None:
     assert "thrown away" in refusal(roll(), cut(), ONE_END, ScrapPiece(PIECE, "kinked"), OTHER_END)

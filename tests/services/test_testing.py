@@ -194,3 +194,16 @@ def test_what_is_written_down_reads_back_as_it_was(opened: Opened) -> None:
     part = replace(read, joined=joined, sounds={sheet.rows[0].key: sheet.rows[0].touches[1].group},
                    volts={sheet.volts[0].key: 11.875})  # fmt: skip
     assert read_back(sheet, written_down(sheet, part)) == part
+
+
+def test_the_sheet_that_passed_is_undone_only_with_the_wires_it_tested(
+    desk: BuildDesk, bench: BenchDesk, opened: Opened
+) -> None:
+    fit(desk, bench, opened.build_id, CPU)
+    written = send(desk, bench, opened.build_id, CPU, good(sheet_for(opened, CPU)))
+    with pytest.raises(InvalidInputError, match="leans on entry"):
+        bench.undo(written[0])
+    for number in reversed(written):
+        bench.undo(number)
+    assert standing_of(desk.open(opened.build_id), CPU).state == "open"
+    assert not any("tested" in item.done_stages() for item in wires(desk.open(opened.build_id), CPU))

@@ -409,3 +409,10 @@ def test_the_steps_stand_on_the_card_in_their_order(graphics: Bench) -> None:
     steps = card(held).steps
     assert len(steps) >= 5
     assert [text for text in printed if text in steps] == list(steps)
+
+
+def test_a_card_shows_its_ribbon_and_leads_to_its_test_sheet(graphics: Bench) -> None:
+    run = graphics.desk.open(graphics.id).plan.runs[0]
+    card = by_id(page(graphics.client.get(f"/builds/{graphics.id}/cards").text), f"card-{run.number}")
+    assert by_id(card, f"r{run.number}-ribbon-small-title").text
+    assert f"/builds/{graphics.id}/runs/{run.id}/test" in {link.get("href") for link in card.iter("a")}

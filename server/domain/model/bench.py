@@ -111,6 +111,8 @@ class Done:
     """Of ``crimped``: the end that is crimped; empty where all that is to be crimped is."""
     more: bool = False
     """Of ``crimped``: the other end is still to be crimped, so that the stage is not done yet."""
+    sheet: str = ""
+    """Of ``tested``: mark of the test sheet that was passed with it; empty in entries from before there were sheets."""
 
 
 @dataclass(frozen=True, slots=True)

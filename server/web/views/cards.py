@@ -8,6 +8,7 @@ from server.domain.reference import LAP_MM
 from server.drawing.face import plug_face_svg
 from server.drawing.face_words import face_words
 from server.drawing.joints import joint_groups, joint_svg, joint_words
+from server.drawing.ribbon import ribbon_svg
 from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.bench_facts import end_facts, insulation_facts, longest_wire, run_facts, sum_words
@@ -74,6 +75,10 @@ class Card:
     latch: str
     joints: tuple[JointLine, ...]
     route: RouteDrawing
+    ribbon: str
+    """The run laid out flat, small; empty for a cable without wires."""
+    test_href: str
+    """Address of its test sheet; empty for a cable without wires."""
     view: str
     """From which side the faces are seen."""
     marks: str
@@ -141,6 +146,8 @@ def _card(run: RunPlan, opened: Opened) -> Card:
             for group in joint_groups(run)
         ),
         route=RouteDrawing(route_svg(run, opened)),
+        ribbon=ribbon_svg(run, opened.catalogue, small=True) if run.wires else "",
+        test_href=f"/builds/{opened.build_id}/runs/{run.id}/test" if run.wires else "",
         view="plugs seen from the wire side",
         marks="; ".join((*_marks(run, opened), *(keys if len(keys) == 1 else ()))),
         sources=_faces(run, opened, at_source=True),

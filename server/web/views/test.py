@@ -183,15 +183,6 @@ class TestPanel:
     after: tuple[str, str] | None
 
 
-def test_sheets(opened: Opened) -> tuple[SheetView, ...]:
-    """Every test sheet of a build, in the order of the runs; runs without wires have none.
-
-    Args:
-        opened: The build as it stands.
-    """
-    return tuple(sheet_view(opened, run.id) for run in opened.plan.runs if sheet_for(opened, run.id).joins)
-
-
 def sheet_view(opened: Opened, run_id: str) -> SheetView:
     """The view of one sheet.
 
