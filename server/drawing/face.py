@@ -1,64 +1,22 @@
 """The face of a plug, cavity by cavity, as the builder holds it at the bench."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
 
-from server.domain.model.catalogue import Catalogue, Family, Housing
-from server.domain.model.plan import PlannedWire, Plug, RunPlan
+from server.domain.model.catalogue import Catalogue, Family
+from server.domain.model.plan import RunPlan
 from server.drawing import svg
-from server.drawing.face_frame import blanks, hood, pitch_dimensions, title_width, view_title
+from server.drawing.face_cells import BARE_NUMBER, CELL, CELL_HEIGHT, NUMBER, RIM, Face, cavity, look_here
+from server.drawing.face_frame import hood, pitch_dimensions, title_width, view_title
 from server.drawing.face_labels import LINE, PITCH, Label, label_words, labels_of, room_of, upright
 from server.drawing.face_words import CAPTION_SIZES, FaceWords, face_words
-from server.drawing.paint import Paints, words_on
-from server.drawing.plugs import Cell, View, cells, joined, latch_side, plug_of, wires_by_cavity
+from server.drawing.paint import Paints
+from server.drawing.plugs import View, cells, joined, latch_side, plug_of, wires_by_cavity
 
-NUMBER, BARE_NUMBER, BARE_TEXT = 9.5, 12.0, 12.0
-"""Sizes of the words in a cavity and, without captions, of those beside it too. [px]"""
-CELL, SIGNAL_CELL, CELL_HEIGHT, STRIP = 37.0, 29.0, 36.0, 12.0
-RIM = 7.0
+BARE_TEXT = 12.0
+"""Size of the words beside the cavities, without captions. [px]"""
 LATCH_HEIGHT, LATCH_WIDTH = 15.0, 84.0
 MARGIN, BARE_MARGIN = 16.0, 3.0
 SIDE, BARE_SIDE = 34.0, 27.0
-
-
-@dataclass(frozen=True, slots=True)
-class _Face:
-    """Everything the pieces of the drawing need to know of one another."""
-
-    run: RunPlan
-    plug: Plug
-    at_source: bool
-    housing: Housing
-    cells: tuple[Cell, ...]
-    wires: dict[str, tuple[PlannedWire, ...]]
-    joined_on: dict[str, tuple[str, ...]]
-    """Labels of wires that are joined on behind the housing, by the cavity whose wire they are joined to."""
-    paints: Paints
-    row_pitch: float
-    left: float
-    top: float
-    """Upper edge of the body. [px]"""
-    high: float
-    """Height of the body. [px]"""
-    wide: float
-    """Width of the drawing. [px]"""
-    number: float
-    """Size of the words in a cavity. [px]"""
-    latch: str
-    """Side of the latch: ``top``, ``bottom`` or ``none``."""
-    labels: tuple[tuple[Label, ...], tuple[Label, ...]]
-    """Above and below the body."""
-    view: View
-
-    @property
-    def broad(self) -> float:
-        return self.housing.columns * PITCH + 2 * RIM
-
-    def x(self, cell: Cell) -> float:
-        return self.left + RIM + (cell.column + 0.5) * PITCH
-
-    def y(self, cell: Cell) -> float:
-        return self.top + RIM + (cell.row + 0.5) * self.row_pitch
 
 
 def plug_face_svg(
@@ -70,6 +28,7 @@ def plug_face_svg(
     view: View = "wire",
     captions: bool = True,
     nets: bool = True,
+    look_at: Collection[str] = (),
 ) -> str:
     """Picture of a plug's face with its wires, numbers, colours and nets.
 
@@ -85,6 +44,7 @@ def plug_face_svg(
         captions: False leaves the lines above and the marks below to the page around, so that the face is larger; see
             ``face_words``.
         nets: False leaves out the nets beside the cavities too, where a table beside the drawing holds them.
+        look_at: Names of cavities that are framed, for somebody to look at.
 
     Returns:
         An ``svg`` element.
@@ -106,7 +66,8 @@ def plug_face_svg(
         _leaders(face, below, 1, upright(below, rows), latch),
         _latch(face, latch),
         _first_mark(face),
-        *(_cavity(face, cell) for cell in face.cells),
+        *(cavity(face, cell) for cell in face.cells),
+        *(look_here(face, cell) for cell in face.cells if cell.name in look_at),
     ]
     tall = foot + BARE_MARGIN
     if not captions:
@@ -119,13 +80,15 @@ def plug_face_svg(
         marks = enumerate(words.marks)
         body += [svg.text(MARGIN, foot + 20 + i * LINE, mark, "muted", size=svg.SMALL) for i, mark in marks]
         tall = foot + 12 + (len(words.marks) * LINE + 6 if words.marks else 0)
-    return svg.document(prefix, "face", (face.wide, tall), (f"{words.title}, {words.view}", _spoken(face)), body)
+    return svg.document(
+        prefix, "face", (face.wide, tall), (f"{words.title}, {words.view}", _spoken(face, look_at)), body
+    )
 
 
 def _lay_out(
     run: RunPlan, plug_index: int, at_source: bool, catalogue: Catalogue, prefix: str, view: View, words: FaceWords, *,
     bare: bool, nets: bool,
-) -> _Face:  # fmt: skip
+) -> Face:  # fmt: skip
     """The face with its place on the drawing and the labels above and below it."""
     plug = plug_of(run, plug_index, at_source)
     housing = catalogue.housings[plug.housing]
@@ -153,7 +116,7 @@ def _lay_out(
     high, paints = rows * row_pitch + 2 * RIM, Paints(prefix, catalogue)
     labels = (tuple(above), tuple(below))
     number = BARE_NUMBER if bare else NUMBER
-    return _Face(
+    return Face(
         run, plug, at_source, housing, shown, wires, joined_on, paints, row_pitch, left, top, high, wide, number,
         latch, labels, view,
     )  # fmt: skip
@@ -180,7 +143,7 @@ def _heading(words: FaceWords, view: View) -> str:
     return f'<g data-view="{view}">{"".join(parts)}</g>'
 
 
-def _leaders(face: _Face, labels: Sequence[Label], side: int, turned: bool, latch: str) -> str:
+def _leaders(face: Face, labels: Sequence[Label], side: int, turned: bool, latch: str) -> str:
     """Net names of one side with the lines that lead to them; ``side`` is -1 above and 1 below."""
     if not labels:
         return ""
@@ -207,7 +170,7 @@ def _leaders(face: _Face, labels: Sequence[Label], side: int, turned: bool, latc
     return "".join(parts)
 
 
-def _shell(face: _Face) -> str:
+def _shell(face: Face) -> str:
     """The plastic shell, with the cap of an insulation-displacement housing dashed around it."""
     left, top, broad, high = face.left, face.top, face.broad, face.high
     shell = svg.rect(left, top, broad, high, cls="paper edge heavy", data_body="shell")
@@ -220,7 +183,7 @@ def _shell(face: _Face) -> str:
     )
 
 
-def _latch(face: _Face, latch: str) -> str:
+def _latch(face: Face, latch: str) -> str:
     """The latch on its side, with the word that says how it lies."""
     left, top, broad = face.left, face.top, face.broad
     if latch == "none":
@@ -237,7 +200,7 @@ def _latch(face: _Face, latch: str) -> str:
     return box + svg.text(middle, y + 11, words, "ink", size=size, anchor="middle")
 
 
-def _first_mark(face: _Face) -> str:
+def _first_mark(face: Face) -> str:
     """Triangle and number outside the shell, beside cavity 1."""
     first = face.cells[0]
     y = face.y(first)
@@ -247,73 +210,7 @@ def _first_mark(face: _Face) -> str:
     return mark + svg.text(tip + out * 1.4, y + 4, first.name, "ink", anchor=None if right_half else "end")
 
 
-def _cavity(face: _Face, cell: Cell) -> str:
-    """One cavity: its number, and its wires, a cross, or an open circle."""
-    broad = SIGNAL_CELL if cell.signal else CELL
-    x, y = face.x(cell) - broad / 2, face.y(cell) - CELL_HEIGHT / 2
-    wires = face.wires.get(cell.name, ())
-    well_y, well = y + STRIP, CELL_HEIGHT - STRIP
-    parts = [svg.rect(x, y, broad, CELL_HEIGHT, cls="paper edge")]
-    if wires:
-        band = well / len(wires)
-        parts += [_band(face, wire, x, well_y + i * band, broad=broad, high=band) for i, wire in enumerate(wires)]
-        state = "double" if len(wires) > 1 else "wire"
-    elif cell.name in blanks(face.housing):
-        state = "blank"
-        parts.append(svg.rect(x + 3, well_y, broad - 6, well - 3, cls="solid"))
-    elif face.run.kind == "sleeved":
-        state = "moulded"
-    elif face.plug.nets.get(cell.name):
-        state = "open"
-        parts.append(svg.circle(x + broad / 2, well_y + well / 2, 6, "line thin open"))
-        if face.at_source:
-            # A live contact is another thing than a cavity without a wire: touching it matters.
-            parts.append(svg.circle(x + broad / 2, well_y + well / 2, 2.5, "solid"))
-    else:
-        state = "not-connected"
-        cross = f"M{svg.num(x + 3)} {svg.num(well_y + 2)}l{svg.num(broad - 6)} {svg.num(well - 4)}"
-        parts.append(svg.path(f"{cross}m0 {svg.num(4 - well)}l{svg.num(6 - broad)} {svg.num(well - 4)}", "line thin"))
-    parts.append(svg.text(x + broad / 2, y + STRIP - 2.3, cell.name, "ink", size=face.number, anchor="middle"))
-    return f"<g{svg.attributes(data_cavity=cell.name, data_state=state)}>{''.join(parts)}</g>"
-
-
-def _band(face: _Face, wire: PlannedWire, x: float, y: float, *, broad: float, high: float) -> str:
-    """One wire in its cavity: hatched colour, and its code on a plain plate."""
-    sleeved = wire.sleeve_colour and wire.sleeve_colour != wire.colour
-    code = f"{wire.colour}/{wire.sleeve_colour}" if sleeved else wire.colour
-    # Without captions a drawing is shown smaller, and its words take the room up to the cavity's edge.
-    room = (broad - (1 if face.number == BARE_NUMBER else 4)) / (len(code) * svg.CHARACTER)
-    size = min(face.number, room, high - 0.5) if sleeved else min(max(svg.TEXT, face.number), high - 0.5)
-    plate = min(svg.width(code, size) + 3, broad)
-    colour = face.paints.plain(wire.colour)
-    middle = y + high / 2
-    return "".join(
-        (
-            svg.rect(x, y, broad, high, fill=face.paints.hatched(wire.colour), cls="edge", data_wire=wire.label),
-            _ring(face, wire, (x, y), (broad, high)) if sleeved else "",
-            svg.rect(x + (broad - plate) / 2, middle - size / 2, plate, size, fill=colour),
-            svg.text(x + broad / 2, middle + size * 0.35, code, size=size, anchor="middle", fill=words_on(colour)),
-        )
-    )
-
-
-def _ring(face: _Face, wire: PlannedWire, at: tuple[float, float], size: tuple[float, float]) -> str:
-    """The sleeve around its wire, where the two have different colours."""
-    thick = 3.0 if size[1] > 14 else 2.0
-    colour = face.paints.plain(wire.sleeve_colour)
-    inset = thick / 2 + 0.5
-    return svg.rect(
-        at[0] + inset,
-        at[1] + inset,
-        size[0] - 2 * inset,
-        size[1] - 2 * inset,
-        fill="none",
-        stroke=colour,
-        stroke_width=thick,
-    )
-
-
-def _pitch(face: _Face, family: Family, y: float) -> str:
+def _pitch(face: Face, family: Family, y: float) -> str:
     """Pitch between the two leftmost cavities, and between the rows on the side away from cavity 1."""
     rows = max(cell.row for cell in face.cells if not cell.signal) + 1
     right_half = face.cells[0].column >= (face.housing.columns - 1) / 2
@@ -329,7 +226,7 @@ def _pitch(face: _Face, family: Family, y: float) -> str:
     )
 
 
-def _spoken(face: _Face) -> str:
+def _spoken(face: Face, look_at: Collection[str] = ()) -> str:
     """The face in words, cavity by cavity."""
     if face.run.kind == "sleeved":
         return "A moulded plug, never rewired."
@@ -340,6 +237,8 @@ def _spoken(face: _Face) -> str:
         told = " and ".join(f"{w.net} {w.colour}" for w in wires) or (f"{net}, open" if net else "not connected")
         if others := face.joined_on.get(cell.name):
             told += f", {' and '.join(others)} joined on behind it"
+        if cell.name in look_at:
+            told += ", look here"
         parts.append(f"{cell.name}: {told}")
     latch = latch_side(face.housing, turned=face.plug.latch_down)
     lies = {"top": "Latch up. ", "bottom": "Latch down. ", "none": ""}[latch]

@@ -41,6 +41,7 @@ _SHAPES = (
     _rule("line", stroke=INK, fill="none"),
     _rule("line muted", stroke=MUTED),
     _rule("line hairline", stroke=HAIRLINE),
+    _rule("line look", stroke_width="3"),
     _rule("thin", stroke_width="1"),
     _rule("heavy", stroke_width="1.4"),
     _rule("edge", stroke=INK, stroke_width="1"),

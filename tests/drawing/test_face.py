@@ -255,3 +255,28 @@ def test_a_wire_joined_behind_the_plug_has_no_band_in_the_contact():
     assert ("3-4" in drawn[True], "3-8" in drawn[True], "3-4" in drawn[False]) == (False, True, True)
     assert "+3-4" in reading.words(reading.parse(plug_face_svg(run, 0, True, catalogue())))
     assert face_words(run, 0, True, catalogue()).marks[0] == "+ label: joined to it behind the plug"
+
+
+@pytest.mark.parametrize("view", ["wire", "mating"])
+def test_the_frame_to_look_at_lies_around_its_own_cavity_and_no_other(view):
+    run = scenes.straight_cpu()
+    root = reading.parse(plug_face_svg(run, 0, False, catalogue(), view=view, captions=False, look_at=("2", "7")))
+
+    def box(group):
+        outer = next(group.iter(f"{reading.SVG}rect"))
+        return [float(outer.get(key)) for key in ("x", "y", "width", "height")]
+
+    cavities = {g.get("data-cavity"): box(g) for g in root.iter(f"{reading.SVG}g") if g.get("data-cavity")}
+    frames = {g.get("data-look"): box(g) for g in root.iter(f"{reading.SVG}g") if g.get("data-look")}
+
+    def within(inner, outer):
+        return all(outer[n] < inner[n] and inner[n] + inner[n + 2] < outer[n] + outer[n + 2] for n in (0, 1))
+
+    held = {name: [cell for cell, place in cavities.items() if within(place, frame)] for name, frame in frames.items()}
+    assert held == {"2": ["2"], "7": ["7"]}
+
+
+def test_what_is_to_be_looked_at_is_spoken_too():
+    root = reading.parse(plug_face_svg(scenes.straight_cpu(), 0, False, catalogue(), look_at=("2",)))
+    told = next(root.iter(f"{reading.SVG}desc")).text
+    assert [part.split(":")[0] for part in told.split("; ") if "look here" in part] == ["2"]

@@ -110,7 +110,7 @@ class SheetView:
 
 @dataclass(frozen=True, slots=True)
 class SuspectFace:
-    """One plug to look at, with the cavities in words."""
+    """One plug to look at, the cavities framed and in words."""
 
     svg: str
     words: str
@@ -351,10 +351,11 @@ def _faces(opened: Opened, run: RunPlan, fault: Fault) -> tuple[SuspectFace, ...
         spots.setdefault((spot.side, spot.plug), []).append(spot.cavity)
     made = []
     for (side, index), cavities in list(spots.items())[:FACES_MOST]:
-        svg = plug_face_svg(run, index, side == "source", opened.catalogue, captions=False)
-        name = plug_name(run, "source" if side == "source" else "end", index)
         named = list(dict.fromkeys(cavities))
-        where = f"{'cavity' if len(named) == 1 else 'cavities'} {formats.listed(named)}" if len(named) < 9 else "all"
+        framed = named if len(named) < 9 else []
+        svg = plug_face_svg(run, index, side == "source", opened.catalogue, captions=False, look_at=framed)
+        name = plug_name(run, "source" if side == "source" else "end", index)
+        where = f"{'cavity' if len(named) == 1 else 'cavities'} {formats.listed(framed)}, framed" if framed else "all"
         made.append(SuspectFace(svg, f"{name}, wire side: look at {where}"))
     return tuple(made)
 
