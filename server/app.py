@@ -15,6 +15,7 @@ from server.config import Settings
 from server.services.bench import BenchDesk
 from server.services.builds import BuildDesk
 from server.services.layouts import LayoutDesk
+from server.services.learning import LearningDesk
 from server.services.phones import PhoneDesk
 from server.services.stock import StockDesk
 from server.store.catalogue_install import install_catalogue
@@ -62,6 +63,7 @@ def create_app(settings: Settings) -> FastAPI:
     app.state.address = settings.address
     app.state.bench = BenchDesk(engine, desk)
     app.state.stock = StockDesk(engine)
+    app.state.learning = LearningDesk(engine, desk)
     app.state.layouts = LayoutDesk(engine)
     app.state.phones = PhoneDesk(engine, on=settings.phones)
     # Before the pages, so that no page's address can stand in front of them.

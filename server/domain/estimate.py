@@ -1,6 +1,7 @@
 """What the build costs, in parts and hours."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 
@@ -64,6 +65,23 @@ def estimate(
         total=_rounded(price + tax, digits),
         complete=complete,
     )
+
+
+def retimed(before: Estimate, operation: str, minutes: Decimal, rates: Rates, digits: int) -> Estimate:
+    """The price if one operation took other minutes.
+
+    Args:
+        before: The price as it is.
+        operation: Of the labour table.
+        minutes: What it would take. [minutes]
+        rates: Hourly rate and percentages.
+        digits: Decimal places of the currency's smallest unit.
+    """
+    lines = tuple(
+        replace(line, minutes_each=minutes, minutes=minutes * line.count) if line.operation == operation else line
+        for line in before.labour
+    )
+    return estimate([before.materials], lines, rates, digits, complete=before.complete)
 
 
 def _amount(value: Fraction) -> Decimal:

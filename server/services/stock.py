@@ -8,7 +8,7 @@ from sqlmodel import Session
 from server.domain.errors import InvalidInputError, NotFoundError, Problem
 from server.domain.model.catalogue import ItemKind
 from server.store.catalogue_edits import clear_catalogue_value, set_catalogue_value
-from server.store.catalogue_overlay import EDITABLE
+from server.store.catalogue_overlay import EDITABLE, edits_of
 from server.store.database import reading, writing
 from server.store.own_packs import add_pack, remove_own_pack
 from server.store.stock_rows import StockRow, StockValue, lost_edits, same_value, stock_rows
@@ -84,6 +84,7 @@ class StockDesk:
         """
         with writing(self._engine) as session:
             clear_catalogue_value(session, table, row_id, column)
+            _forget_source(session, table, row_id)
 
     def add_pack(self, kind: ItemKind, item: str, quantity: str, price: str) -> str:
         """Add a pack that can be bought.
@@ -159,7 +160,14 @@ def _apply(session: Session, row: StockRow, values: Mapping[str, str]) -> None:
 
 def _set(session: Session, row: StockRow, column: str, text: str) -> None:
     value = row.value(column)
+    _forget_source(session, row.table, row.id)
     if not same_value(text, value.shipped):
         set_catalogue_value(session, row.table, row.id, column, text)
     elif value.own is not None:
         clear_catalogue_value(session, row.table, row.id, column)
+
+
+def _forget_source(session: Session, table: str, row_id: str) -> None:
+    """Take away the source that was named for minutes which are set anew: those came from the bench's stopwatch."""
+    if table == "labour" and "source" in edits_of(session, table).get(row_id, {}):
+        clear_catalogue_value(session, table, row_id, "source")

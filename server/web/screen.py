@@ -15,6 +15,7 @@ from starlette.datastructures import UploadFile
 from server.domain.errors import NotFoundError
 from server.services.bench import BenchDesk
 from server.services.builds import BuildDesk
+from server.services.learning import LearningDesk
 from server.services.opened import Opened
 from server.services.stock import StockDesk
 from server.web import rendering
@@ -57,6 +58,7 @@ class Scene:
     desk: BuildDesk
     bench: BenchDesk
     stock: StockDesk
+    learning: LearningDesk
     opened: Opened
     base: int
     """Revision that the panel's forms will change."""
@@ -127,9 +129,16 @@ def stock_of(request: Request) -> StockDesk:
     return stock
 
 
+def learning_of(request: Request) -> LearningDesk:
+    """What the bench has taught, of this application."""
+    learning: LearningDesk = request.app.state.learning
+    return learning
+
+
 Desk = Annotated[BuildDesk, Depends(desk_of)]
 Bench = Annotated[BenchDesk, Depends(bench_of)]
 Stock = Annotated[StockDesk, Depends(stock_of)]
+Learning = Annotated[LearningDesk, Depends(learning_of)]
 
 
 def posted(name: str) -> Any:
@@ -221,6 +230,7 @@ def build_page(request: Request, opened: Opened, name: str, outcome: Outcome) ->
         desk,
         bench_of(request),
         stock_of(request),
+        learning_of(request),
         opened,
         base,
         fields,
@@ -282,6 +292,7 @@ def fields_of(request: Request, opened: Opened, form: Posted) -> dict[str, Field
         desk_of(request),
         bench_of(request),
         stock_of(request),
+        learning_of(request),
         opened,
         opened.revision,
         fields,

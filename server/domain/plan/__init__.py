@@ -4,7 +4,7 @@
 ``checks`` the findings, ``lists`` the cut list and labour, ``buying`` what is bought and how it is cut.
 """
 
-from server.domain.plan.compose import NOTHING, plan
+from server.domain.plan.compose import NOTHING, plan, runs_alone
 from server.domain.plan.methods import three_ways
 
-__all__ = ["NOTHING", "plan", "three_ways"]
+__all__ = ["NOTHING", "plan", "runs_alone", "three_ways"]

@@ -8,7 +8,7 @@ from server.domain.estimate import estimate, labour_lines
 from server.domain.model.bench import OnHand
 from server.domain.model.build import Build, PlugRef
 from server.domain.model.catalogue import Catalogue
-from server.domain.model.plan import Finding, Plan, PortUse, Summary, Unfed
+from server.domain.model.plan import Finding, Plan, PortUse, RunPlan, Summary, Unfed
 from server.domain.plan.buying import buying_of
 from server.domain.plan.checks import findings_of, in_order
 from server.domain.plan.lists import cut_list, operations, operations_in_vain
@@ -37,10 +37,7 @@ def plan(build: Build, catalogue: Catalogue, on_hand: OnHand = NOTHING) -> Plan:
     Returns:
         The plan. A run that cannot be wired stands in it without wires, and a finding says why.
     """
-    sockets = every_socket(build, catalogue)
-    ordered = sorted(build.runs, key=lambda run: run.number)
-    resolved = [found for run in ordered if (found := resolve(run, build, catalogue, sockets)) is not None]
-    runs = tuple(run_plan(entry, build, catalogue) for entry in resolved)
+    runs = _planned_runs(build, catalogue)
     unfed = tuple(
         Unfed(f.part, f.socket, f.place, f.label, why_unfed(PlugRef(f.part, f.socket), build, catalogue))
         for f in unfed_inlets(build, catalogue)
@@ -92,6 +89,23 @@ def plan(build: Build, catalogue: Catalogue, on_hand: OnHand = NOTHING) -> Plan:
     )
     checked, faults = proved(made, build, catalogue)
     return _with_findings(checked, in_order([*findings, *faults]))
+
+
+def runs_alone(build: Build, catalogue: Catalogue) -> tuple[RunPlan, ...]:
+    """The runs of a build without what is bought for them: a small part of the work of a whole plan.
+
+    Args:
+        build: What the builder decided.
+        catalogue: Reference data.
+    """
+    return tuple(entry.plan for entry in _planned_runs(build, catalogue))
+
+
+def _planned_runs(build: Build, catalogue: Catalogue) -> tuple[PlannedRun, ...]:
+    sockets = every_socket(build, catalogue)
+    ordered = sorted(build.runs, key=lambda run: run.number)
+    resolved = [found for run in ordered if (found := resolve(run, build, catalogue, sockets)) is not None]
+    return tuple(run_plan(entry, build, catalogue) for entry in resolved)
 
 
 def _with_findings(plan: Plan, findings: tuple[Finding, ...]) -> Plan:

@@ -8,6 +8,7 @@ from fastapi.responses import Response
 from server.web.reading.estimate import allowances_of, rates_of
 from server.web.screen import Desk, Posted, Scene, panel, posted, saved
 from server.web.views.estimate import EstimatePanel, estimate_panel
+from server.web.views.learning import learned
 
 router = APIRouter(prefix="/builds/{build_id}")
 
@@ -15,7 +16,10 @@ router = APIRouter(prefix="/builds/{build_id}")
 @panel("estimate")
 def estimate(scene: Scene) -> EstimatePanel:
     """The view of the panel; a revision can be given a name without another one being saved."""
-    return estimate_panel(scene.opened, scene.base, scene.fields, scene.desk.since_named(scene.opened))
+    opened, learning = scene.opened, scene.learning
+    times, losses = learning.learned_times(opened), learning.learned_losses(opened)
+    taught = learned(opened, times, losses, scene.base, scene.fields)
+    return estimate_panel(opened, scene.base, scene.fields, scene.desk.since_named(opened), taught)
 
 
 @router.post("/rates")

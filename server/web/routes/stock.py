@@ -7,13 +7,16 @@ from fastapi import APIRouter, Depends, Request
 from fastapi.responses import RedirectResponse, Response
 from fastapi.routing import APIRoute
 
-from server.domain.errors import InvalidInputError
+from server.domain.errors import InvalidInputError, NotFoundError
+from server.services.learning import TABLE
 from server.services.stock import StockDesk, StockRow
 from server.web import rendering
 from server.web.forms import Typed
+from server.web.reading.learning import minutes_of
 from server.web.reading.stock import in_page_words, values_of
-from server.web.screen import Posted, desk_of, posted, wants_panel
+from server.web.screen import Learning, Posted, desk_of, learning_of, posted, wants_panel
 from server.web.stock_lists import LISTS, StockList, columns_of, list_named, pack_columns
+from server.web.views.learning import StockNote, stock_notes
 from server.web.views.stock import (
     StockAfter,
     StockPage,
@@ -105,6 +108,19 @@ def reset_value(request: Request, stock: Stock, name: str, table: str, row_id: s
     return _row_done(request, entry, table, row_id, "Reset.")
 
 
+@router.post("/{name}/{table}/{row_id}/measured")
+def take_measured(
+    request: Request, learning: Learning, name: str, table: str, row_id: str, form: StockForm
+) -> Response:
+    """What the bench measured in place of the value that counts."""
+    entry = list_named(name)
+    columns_of(entry, table)
+    if _table(entry, table) != TABLE:
+        raise NotFoundError("Nothing of this list is measured with a stopwatch.")
+    learning.take_minutes(row_id, minutes_of(form.reader(), "measured"))
+    return _row_done(request, entry, table, row_id, "Taken from your bench.")
+
+
 def _table(entry: StockList, table: str) -> str:
     return "packs" if table == "packs" else entry.table
 
@@ -152,9 +168,14 @@ def _names(request: Request, entry: StockList) -> dict[str, str]:
 def _row(request: Request, entry: StockList, table: str, row_id: str, told: Told, *, status: int = 200) -> Response:
     rows = _rows(_stock_of(request))
     row = _stock_of(request).row(_table(entry, table), row_id)
-    view = stock_line(entry, table, row, _names(request, entry), told)
+    view = stock_line(entry, table, row, _names(request, entry), told, _notes(request, entry))
     after = StockAfter(stock_tabs(entry, rows), view.message)
     return rendering.page("panels/stock_row.html", status=status, view=view, after=after)
+
+
+def _notes(request: Request, entry: StockList) -> dict[str, StockNote]:
+    """What the bench measured of the list's rows."""
+    return stock_notes(learning_of(request).times()) if entry.table == TABLE else {}
 
 
 def _rows(desk: StockDesk) -> dict[str, tuple[StockRow, ...]]:
@@ -168,7 +189,9 @@ def _view(request: Request, entry: StockList, told: Told, typed: Typed | None) -
         title=entry.title,
         about=entry.about,
         tabs=stock_tabs(entry, rows),
-        facts=stock_table(entry, "facts", rows[entry.table], names, told) if entry.table else None,
+        facts=stock_table(entry, "facts", rows[entry.table], names, told, _notes(request, entry))
+        if entry.table
+        else None,
         packs=stock_table(entry, "packs", packs_of(entry, rows["packs"]), names, told) if entry.kind else None,
         add=add_pack_form(entry, names, typed) if entry.kind else None,
         lost=lost_values(desk.lost_edits()),

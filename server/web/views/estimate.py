@@ -10,6 +10,7 @@ from server.web.views import formats
 from server.web.views.allowances import Allowed, allowed
 from server.web.views.differences import since_words
 from server.web.views.fields import Field, Fields
+from server.web.views.learning import Learned
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,9 +53,10 @@ class EstimatePanel:
     materials_total: str
     rates: tuple[Field, ...]
     allowances: Allowed
+    learned: Learned
 
 
-def estimate_panel(opened: Opened, base: int, fields: Fields, since: Since | None) -> EstimatePanel:
+def estimate_panel(opened: Opened, base: int, fields: Fields, since: Since | None, learned: Learned) -> EstimatePanel:
     """The view of the estimate.
 
     Args:
@@ -62,6 +64,7 @@ def estimate_panel(opened: Opened, base: int, fields: Fields, since: Since | Non
         base: Revision that the forms change.
         fields: Makes the fields with what was typed last.
         since: What the build costs beyond its newest named revision.
+        learned: What the bench measured.
     """
     estimate, rates = opened.plan.estimate, opened.build.rates
     currency = estimate.currency
@@ -92,6 +95,7 @@ def estimate_panel(opened: Opened, base: int, fields: Fields, since: Since | Non
         materials_total=formats.money(estimate.materials, currency),
         rates=_rates(opened, fields),
         allowances=allowed(opened, fields),
+        learned=learned,
     )
 
 

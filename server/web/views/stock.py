@@ -11,6 +11,7 @@ from server.web.forms import Typed
 from server.web.stock_lists import LISTS, Column, StockList, columns_of
 from server.web.views import formats
 from server.web.views.fields import Field, Fields, field_id
+from server.web.views.learning import StockNote
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +69,8 @@ class StockLine:
     """Address that removes an own pack; empty for shipped rows."""
     message: str
     refused: bool
+    note: StockNote | None = None
+    """What the bench measured of it; ``None`` for nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +136,7 @@ class Told:
 
 
 _NOTHING = Told()
+_NO_NOTES: Mapping[str, StockNote] = {}
 
 
 def line_id(table: str, row_id: str) -> str:
@@ -182,7 +186,12 @@ def item_names(catalogue: Catalogue, kind: ItemKind) -> dict[str, str]:
 
 
 def stock_table(
-    entry: StockList, table: str, rows: tuple[StockRow, ...], names: Mapping[str, str], told: Told = _NOTHING
+    entry: StockList,
+    table: str,
+    rows: tuple[StockRow, ...],
+    names: Mapping[str, str],
+    told: Told = _NOTHING,
+    notes: Mapping[str, StockNote] = _NO_NOTES,
 ) -> StockTable:
     """A table of the page.
 
@@ -192,6 +201,7 @@ def stock_table(
         rows: Its rows.
         names: Names of items by id, for packs.
         told: What became of an edit.
+        notes: What the bench measured, by row.
     """
     columns = columns_of(entry, table)
     edited = sum(1 for row in rows for value in row.values if value.own is not None)
@@ -203,13 +213,18 @@ def stock_table(
         heading="Packs and prices" if table == "packs" else entry.facts,
         columns=tuple(StockHeading(column.heading, column.unit) for column in columns),
         each=_each_head(entry) if table == "packs" else "",
-        lines=tuple(stock_line(entry, table, row, names, told) for row in _by_item(rows, names)),
+        lines=tuple(stock_line(entry, table, row, names, told, notes) for row in _by_item(rows, names)),
         edited=", ".join(marks),
     )
 
 
 def stock_line(
-    entry: StockList, table: str, row: StockRow, names: Mapping[str, str], told: Told = _NOTHING
+    entry: StockList,
+    table: str,
+    row: StockRow,
+    names: Mapping[str, str],
+    told: Told = _NOTHING,
+    notes: Mapping[str, StockNote] = _NO_NOTES,
 ) -> StockLine:
     """One row; what was typed stays in it when it was refused."""
     mine = told.row == line_id(table, row.id)
@@ -237,7 +252,13 @@ def stock_line(
         remove=f"{action}/remove" if row.own else "",
         message=" ".join(rest) or (told.message if mine else ""),
         refused=bool(problems),
+        note=_note(row, notes.get(row.id)),
     )
+
+
+def _note(row: StockRow, note: StockNote | None) -> StockNote | None:
+    """What the bench measured, unless the row's source says the very same."""
+    return None if note is None or note.source == row.source else note
 
 
 def add_pack_form(entry: StockList, names: Mapping[str, str], typed: Typed | None = None) -> AddPack:
