@@ -7,6 +7,7 @@ upper left corner of the label, sizes in points (1 pt = 25.4 / 72 mm).
 import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 from server.domain.errors import Problem
@@ -30,6 +31,9 @@ LEAST_PT, GREATEST_PT = 5.0, 12.0
 REPEATS_LEAST, REPEATS_MOST = 2, 8
 HALF_LEAST_MM = 4.0
 """Narrower halves of a flag hold no text. [mm]"""
+BETWEEN = "|"
+"""Stands between what shares a line."""
+_Words = list[tuple[str, float]]
 _OWN = ((0x20, 0x52F), (0x2010, 0x2027), (0x2190, 0x21FF), (0x2200, 0x22FF))
 """Characters that the face holds: Latin, Greek, Cyrillic, points and dashes, arrows, signs."""
 
@@ -98,11 +102,14 @@ def form_problems(form: LabelForm, width_mm: float) -> tuple[Problem, ...]:
     return ()
 
 
-def set_label(lines: Sequence[str], width_mm: float, height_mm: float, form: LabelForm) -> SetLabel:
+@lru_cache(maxsize=8192)
+def set_label(lines: tuple[str, ...], width_mm: float, height_mm: float, form: LabelForm) -> SetLabel:
     """Set the lines of a label as large as they fit, nothing cut off; the first one is strong.
 
+    Where it makes the text larger, a line breaks between words, and neighbouring lines share one.
+
     Args:
-        lines: What stands on it, line by line; a line breaks between words where that makes all of them larger.
+        lines: What stands on it, line by line.
         width_mm: Width of the label. [mm]
         height_mm: Its height. [mm]
         form: How it goes round its wire, without problems.
@@ -112,8 +119,7 @@ def set_label(lines: Sequence[str], width_mm: float, height_mm: float, form: Lab
     """
     blocks = _blocks(width_mm, height_mm, form)
     _, _, room_mm, high_mm = blocks[0]
-    tenths, broken = _largest([line for line in lines if line], room_mm, high_mm)
-    size_pt = tenths / 10
+    size_pt, broken = _largest([line for line in lines if line], room_mm, high_mm)
     lead_mm = LEADING * size_pt * POINT_MM
     placed = tuple(
         SetLine(
@@ -140,35 +146,70 @@ def _blocks(width_mm: float, height_mm: float, form: LabelForm) -> tuple[tuple[f
     return ((EDGE_MM, EDGE_MM, inside_mm, high_mm),)
 
 
-def _largest(lines: Sequence[str], room_mm: float, high_mm: float) -> tuple[int, list[tuple[str, bool]]]:
-    """The largest size in tenths of a point at which all lines fit, and the lines as they break at it."""
-    low, high = 1, round(GREATEST_PT * 10)
+def _largest(lines: Sequence[str], room_mm: float, high_mm: float) -> tuple[float, list[tuple[str, bool]]]:
+    """The largest size at which all lines fit, and the lines as they stand at it; as few as can share one. [pt]"""
+    tenths, chosen = 0, _worded(lines)
+    for rows in _shared(lines):
+        words = _worded(rows)
+        found = _largest_tenths(words, room_mm, high_mm, above=tenths)
+        if found > tenths:
+            tenths, chosen = found, words
+    size_pt = max(tenths, 1) / 10
+    return size_pt, _broken(chosen, room_mm / (size_pt * POINT_MM)) or [
+        (line, not row) for row, line in enumerate(lines)
+    ]
+
+
+def _shared(lines: Sequence[str]) -> list[list[str]]:
+    """Every way in which neighbouring lines can share one, those with the most lines first."""
+    ways: list[list[str]] = [[]]
+    for line in lines:
+        apart = [[*way, line] for way in ways]
+        shared = [[*way[:-1], f"{way[-1]} {BETWEEN} {line}"] for way in ways if way]
+        ways = apart + shared
+    return sorted(ways, key=len, reverse=True)
+
+
+def _worded(rows: Sequence[str]) -> list[_Words]:
+    """The words of each line with their widths, in parts of the size."""
+    return [[(word, sum(map(_advance, word))) for word in row.split()] for row in rows]
+
+
+def _largest_tenths(rows: Sequence[_Words], room_mm: float, high_mm: float, *, above: int) -> int:
+    """The largest size above another at which lines fit, in tenths of a point; that other when there is none."""
+    low, high = above, round(GREATEST_PT * 10)
     while low < high:
         tried = (low + high + 1) // 2
-        broken = _broken(lines, room_mm, tried / 10)
-        fits = broken is not None and len(broken) * LEADING * tried / 10 * POINT_MM <= high_mm
+        em_mm = tried / 10 * POINT_MM
+        broken = _broken(rows, room_mm / em_mm)
+        fits = broken is not None and len(broken) * LEADING * em_mm <= high_mm
         low, high = (tried, high) if fits else (low, tried - 1)
-    return low, _broken(lines, room_mm, low / 10) or [(line, not row) for row, line in enumerate(lines)]
+    return low
 
 
-def _broken(lines: Sequence[str], room_mm: float, size_pt: float) -> list[tuple[str, bool]] | None:
-    """Lines broken between words; nothing when a single word is too long."""
+def _broken(rows: Sequence[_Words], room: float) -> list[tuple[str, bool]] | None:
+    """Lines broken between words where they must be; nothing when a single word is too long.
+
+    Args:
+        rows: Words with their widths.
+        room: Width of the block, in parts of the size.
+    """
     made: list[tuple[str, bool]] = []
-    for row, line in enumerate(lines):
-        begun = ""
-        for word in line.split():
-            if text_width_mm(word, size_pt) > room_mm:
+    for words in rows:
+        begun, long = "", 0.0
+        for word, wide in words:
+            if wide > room:
                 return None
-            longer = f"{begun} {word}".strip()
-            if begun and text_width_mm(longer, size_pt) > room_mm:
-                made.append((begun, not row))
-                begun = word
+            if begun and long + ADVANCE + wide > room:
+                made.append((begun, not made))
+                begun, long = word, wide
             else:
-                begun = longer
-        made.append((begun, not row))
+                begun, long = (f"{begun} {word}", long + ADVANCE + wide) if begun else (word, wide)
+        made.append((begun, not made))
     return made
 
 
+@lru_cache(maxsize=4096)
 def _advance(character: str) -> float:
     """Width of a character, in parts of the size."""
     if unicodedata.category(character) in {"Mn", "Me", "Cf"}:

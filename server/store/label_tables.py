@@ -10,4 +10,4 @@ class LabelSettingRow(SQLModel, table=True):
     build: str = Field(primary_key=True)
     """Id of the build; empty for what holds for every build."""
     text: str
-    """JSON object of the values."""
+    """What was set, as JSON."""
