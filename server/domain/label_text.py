@@ -29,6 +29,8 @@ EDGE_MM = 0.8
 LEAST_PT, GREATEST_PT = 5.0, 12.0
 """Smaller text can hardly be read on a wire; larger gains nothing. Common practice. [pt]"""
 REPEATS_LEAST, REPEATS_MOST = 2, 8
+TEXT_OF_PITCH = 0.9
+"""Share of its room that a repeated text may fill, so that one is told from the next; common practice."""
 HALF_LEAST_MM = 4.0
 """Narrower halves of a flag hold no text. [mm]"""
 BETWEEN = "|"
@@ -74,16 +76,6 @@ class SetLabel:
         return bool(self.lines) and self.size_pt < LEAST_PT
 
 
-def text_width_mm(words: str, size_pt: float) -> float:
-    """Width that a line takes at most. [mm]
-
-    Args:
-        words: The line.
-        size_pt: Its size. [pt]
-    """
-    return sum(map(_advance, words)) * size_pt * POINT_MM
-
-
 def form_problems(form: LabelForm, width_mm: float) -> tuple[Problem, ...]:
     """What keeps a label from being made in this form.
 
@@ -106,7 +98,7 @@ def form_problems(form: LabelForm, width_mm: float) -> tuple[Problem, ...]:
 def set_label(lines: tuple[str, ...], width_mm: float, height_mm: float, form: LabelForm) -> SetLabel:
     """Set the lines of a label as large as they fit, nothing cut off; the first one is strong.
 
-    Where it makes the text larger, a line breaks between words, and neighbouring lines share one.
+    Where it makes the text larger, a line breaks between words (not at a no-break space), or neighbours share one line.
 
     Args:
         lines: What stands on it, line by line.
@@ -138,8 +130,9 @@ def _blocks(width_mm: float, height_mm: float, form: LabelForm) -> tuple[tuple[f
     """Left, top, width and height of every place that holds the text, all alike. [mm]"""
     inside_mm, high_mm = width_mm - 2 * EDGE_MM, height_mm - 2 * EDGE_MM
     if form.form == "wrap":
-        each = high_mm / form.repeats
-        return tuple((EDGE_MM, EDGE_MM + each * number, inside_mm, each) for number in range(form.repeats))
+        pitch, each = high_mm / form.repeats, high_mm / form.repeats * TEXT_OF_PITCH
+        top = EDGE_MM + (pitch - each) / 2
+        return tuple((EDGE_MM, top + pitch * number, inside_mm, each) for number in range(form.repeats))
     if form.form == "flag":
         half = (width_mm - form.fold_mm) / 2
         return ((EDGE_MM, EDGE_MM, half - EDGE_MM, high_mm), (half + form.fold_mm, EDGE_MM, half - EDGE_MM, high_mm))
@@ -161,18 +154,23 @@ def _largest(lines: Sequence[str], room_mm: float, high_mm: float) -> tuple[floa
 
 
 def _shared(lines: Sequence[str]) -> list[list[str]]:
-    """Every way in which neighbouring lines can share one, those with the most lines first."""
+    """Every way in which neighbouring lines can share one: those with the most lines first, then the most even."""
     ways: list[list[str]] = [[]]
     for line in lines:
         apart = [[*way, line] for way in ways]
         shared = [[*way[:-1], f"{way[-1]} {BETWEEN} {line}"] for way in ways if way]
         ways = apart + shared
-    return sorted(ways, key=len, reverse=True)
+    return sorted(ways, key=lambda way: (-len(way), max(map(len, way), default=0)))
 
 
 def _worded(rows: Sequence[str]) -> list[_Words]:
     """The words of each line with their widths, in parts of the size."""
-    return [[(word, sum(map(_advance, word))) for word in row.split()] for row in rows]
+    return [[(word, sum(map(_advance, word))) for word in _apart(row)] for row in rows]
+
+
+def _apart(row: str) -> list[str]:
+    """What a line may be broken into; what shares a line stays on it, since it would read as something else."""
+    return [row] if f" {BETWEEN} " in row else [word for word in row.split(" ") if word]
 
 
 def _largest_tenths(rows: Sequence[_Words], room_mm: float, high_mm: float, *, above: int) -> int:

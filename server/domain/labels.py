@@ -17,6 +17,8 @@ Says = Literal["own", "both"]
 """Where the labelled end goes, or where both ends go, so that both labels of a wire are alike."""
 LINES: tuple[Line, ...] = get_args(Line)
 COPIES_MOST = 20
+NO_BREAK = "\u00a0"
+"""Between plug and cavity, which stay on one line."""
 LABELS_MOST = 5000
 """More are a slip: the largest builds have some two thousand wire ends."""
 
@@ -63,7 +65,7 @@ def waits_words(run: RunPlan) -> str:
         return ""
     if not run.proved:
         return "the independent check found a fault"
-    return "" if run.state == "measured" else "it waits for a measured length"
+    return "" if run.state == "measured" else "no length is measured yet"
 
 
 def labels_of(
@@ -118,7 +120,8 @@ def _place(run: RunPlan, spot: Spot, joint: str, lines: Collection[str]) -> str:
     if joint:
         return joint
     if "plug" in lines and "cavity" in lines:
-        return name_of(run, spot)
+        plug, _, cavity = name_of(run, spot).rpartition(" ")
+        return f"{plug}{NO_BREAK}{cavity}" if cavity == spot.cavity else name_of(run, spot)
     return plug_name(run, spot.side, spot.plug) if "plug" in lines else spot.cavity
 
 

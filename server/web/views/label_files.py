@@ -4,6 +4,7 @@ from pathlib import Path
 
 from server.documents.labels import labels_pdf
 from server.documents.tables import Column, Sheet
+from server.domain.labels import NO_BREAK
 from server.drawing.label_sheet import printed_sheet
 from server.drawing.standalone import standalone
 from server.services.label_records import LabelJob
@@ -53,7 +54,7 @@ def label_table(job: LabelJob) -> Sheet:
             label.cavity,
             label.net,
             label.colour,
-            *label.lines,
+            *(line.replace(NO_BREAK, " ") for line in label.lines),
             *((None,) * (most - len(label.lines))),
         )
         for label in job.labels

@@ -60,7 +60,7 @@ class LabelsPanel:
     grid: tuple[Field, ...]
     label: tuple[Field, ...]
     waiting: tuple[str, ...]
-    """Runs whose wires are left out, with the reason."""
+    """Runs whose wires are left out, by the reason."""
     live: LabelsLive
 
 
@@ -126,15 +126,19 @@ def labels_wrong(error: InvalidInputError) -> LabelsLive:
 
 
 def left_out_words(opened: Opened) -> tuple[str, ...]:
-    """Runs whose wires get no labels yet, with the reason.
+    """Runs whose wires get no labels yet, by the reason.
 
     Args:
         opened: The build as it stands.
     """
+    reasons: dict[str, list[RunPlan]] = {}
+    for run in opened.plan.runs:
+        if words := waits_words(run):
+            reasons.setdefault(words, []).append(run)
     return tuple(
-        f"Run {run.number}, {run_title(run)}: {words}; {formats.count(len(run.wires), 'wire')} left out."
-        for run in opened.plan.runs
-        if (words := waits_words(run))
+        f"{'Run' if len(runs) == 1 else 'Runs'} {formats.listed(str(run.number) for run in runs)}: "
+        f"{formats.count(sum(len(run.wires) for run in runs), 'wire')} left out, since {words}."
+        for words, runs in reasons.items()
     )
 
 
