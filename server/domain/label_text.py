@@ -31,6 +31,8 @@ LEAST_PT, GREATEST_PT = 5.0, 12.0
 REPEATS_LEAST, REPEATS_MOST = 2, 8
 TEXT_OF_PITCH = 0.9
 """Share of its room that a repeated text may fill, so that one is told from the next; common practice."""
+FOLD_MARK_MM = 1.5
+"""Length of the marks at both ends of a flag's fold. [mm]"""
 HALF_LEAST_MM = 4.0
 """Narrower halves of a flag hold no text. [mm]"""
 BETWEEN = "|"

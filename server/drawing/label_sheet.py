@@ -1,30 +1,16 @@
-"""A sheet of labels to scale: as it is printed, and with its edges and used places drawn in for the screen."""
+"""A sheet of labels to scale, as it will be printed, with its edges and used places drawn in."""
 
 from collections.abc import Sequence
 
 from server.domain.label_sheet import LabelSheet, Spot, spots
-from server.domain.label_text import POINT_MM, LabelForm, SetLabel
+from server.domain.label_text import FOLD_MARK_MM, POINT_MM, LabelForm, SetLabel
 from server.drawing import svg
 
 SCALE = 4.0
 """Units of the drawing for each millimetre."""
-FOLD_MM = 1.5
-"""Length of the mark at either end of the fold of a flag. [mm]"""
 HATCH_MM = 2.0
 
 Placed = tuple[Spot, SetLabel]
-
-
-def printed_sheet(sheet: LabelSheet, placed: Sequence[Placed], form: LabelForm, prefix: str) -> str:
-    """One page as it is printed: text, and the fold marks of flags.
-
-    Args:
-        sheet: Its measures.
-        placed: Labels of this page with their text.
-        form: How labels go round their wires.
-        prefix: Start of every id, unique within the document.
-    """
-    return _document(sheet, _labels(sheet, placed, form), ("Labels", f"{len(placed)} labels"), prefix)
 
 
 def previewed_sheet(
@@ -68,7 +54,7 @@ def _labels(sheet: LabelSheet, placed: Sequence[Placed], form: LabelForm) -> lis
 def _fold(sheet: LabelSheet, spot: Spot) -> str:
     """Two short marks where a flag is folded."""
     x, top = _units(spot.left_mm + sheet.label_width_mm / 2), _units(spot.top_mm)
-    bottom, long = _units(spot.top_mm + sheet.label_height_mm), _units(FOLD_MM)
+    bottom, long = _units(spot.top_mm + sheet.label_height_mm), _units(FOLD_MARK_MM)
     return svg.path(
         f"M{svg.num(x)} {svg.num(top)}v{svg.num(long)}M{svg.num(x)} {svg.num(bottom)}v{svg.num(-long)}", "line thin"
     )

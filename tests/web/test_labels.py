@@ -1,18 +1,24 @@
 """Wire labels: their settings, the sheet as PDF read back to a tenth of a millimetre, and the label printers' table."""
 
 import csv
+import ctypes
 import io
 import xml.etree.ElementTree as ET
+from pathlib import Path
 
 import pypdfium2
 import pytest
+from fastapi.testclient import TestClient
 from httpx import Response
-from pypdfium2 import PdfTextPage
+from pypdfium2 import PdfTextPage, raw
 
+from server.app import create_app
+from server.config import Settings
 from server.documents.label_json import read_settings, write_settings
 from server.domain.label_sheet import LabelSheet
 from server.domain.label_text import LabelForm
 from server.domain.labels import LabelSettings
+from server.services.builds import BuildDesk
 from tests.web.conftest import PANEL, Bench
 from tests.web.reading import all_of, beside, by_id, field, page, words
 
@@ -62,6 +68,13 @@ def boxes(text: PdfTextPage) -> list[tuple[str, float, float, float]]:
         left = left if line else box[0]
         line, last = line + character, (box[2] * MM_PER_POINT, (height - box[3]) * MM_PER_POINT)
     return [*found, (line, left * MM_PER_POINT, *last)] if line else found
+
+
+def base_mm(text: PdfTextPage) -> float:
+    """From the page's upper edge to the line that its first letter stands on. [mm]"""
+    x, y = ctypes.c_double(), ctypes.c_double()
+    assert raw.FPDFText_GetCharOrigin(text, 0, ctypes.byref(x), ctypes.byref(y))
+    return float((text.page.get_height() - y.value) * MM_PER_POINT)
 
 
 def test_what_is_set_is_kept_for_every_build(measured: Bench) -> None:
@@ -203,6 +216,9 @@ def test_text_stands_in_the_middle_of_its_label_to_a_tenth_of_a_millimetre(measu
         half = len(label) * EM_WIDE * 12 * MM_PER_POINT / 2
         assert left == pytest.approx(middle - half, abs=0.1)
         assert right == pytest.approx(middle + half, abs=0.1)
+    # By hand: row 2 begins at 25.5 mm, its middle is at 35.5, and a capital of 12 pt is 0.729 x 4.2333 = 3.086 mm
+    # high, so that the letters stand on 35.5 + 1.543 = 37.043.
+    assert base_mm(document[0].get_textpage()) == pytest.approx(37.043, abs=0.1)
     # By hand: rows 2 and 3 begin at 25.5 and 47 mm, 21.5 apart.
     assert text[2][3] - text[0][3] == pytest.approx(21.5, abs=0.1)
     # The next sheet begins at its first label, at 4 mm, which is 21.5 above the second row.
@@ -242,6 +258,17 @@ def test_more_labels_than_can_be_meant_are_refused(bench: Bench) -> None:
     tree = page(post(large, ".csv", copies="20").text)
     assert "6480 labels; at most 5000" in beside(tree, "labels.copies")
     assert len(table(post(large, ".csv", copies="15"))) == 4860
+
+
+def test_settings_are_still_there_when_the_planner_is_started_again(tmp_path: Path) -> None:
+    made = LabelSettings(LabelSheet(100, 80, columns=1, rows=1), copies=4)
+    for kept in (LabelSettings(), made):
+        with TestClient(create_app(Settings(data=tmp_path)), base_url="http://127.0.0.1") as client:
+            desk: BuildDesk = client.app.state.desk  # type: ignore[attr-defined]
+            assert desk.label_settings() == kept
+            desk.set_labels("any", made, ("r2",))
+            assert desk.runs_without_labels("any") == {"r2"}
+            assert desk.runs_without_labels("other") == frozenset()
 
 
 def test_settings_come_back_as_they_were_written() -> None:

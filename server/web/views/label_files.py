@@ -5,8 +5,6 @@ from pathlib import Path
 from server.documents.labels import labels_pdf
 from server.documents.tables import Column, Sheet
 from server.domain.labels import NO_BREAK
-from server.drawing.label_sheet import printed_sheet
-from server.drawing.standalone import standalone
 from server.services.label_records import LabelJob
 from server.services.opened import Opened
 
@@ -24,16 +22,8 @@ def label_pages(opened: Opened, job: LabelJob) -> bytes:
     Raises:
         PapersError: the library that sets PDFs is missing.
     """
-    sheet, form = job.settings.sheet, job.settings.form
-    pages: list[list[int]] = [[] for _ in range(job.sheets)]
-    for index, (spot, _) in enumerate(job.placed):
-        pages[spot.sheet].append(index)
-    drawings = [
-        standalone(printed_sheet(sheet, [job.placed[index] for index in page], form, f"sheet-{number}"))
-        for number, page in enumerate(pages, start=1)
-    ]
     title = f"Wire labels, {opened.build.name}, revision {opened.revision}"
-    return labels_pdf(drawings, sheet.page_width_mm, sheet.page_height_mm, title, STATIC)
+    return labels_pdf(job.placed, job.settings.sheet, job.settings.form, title, STATIC)
 
 
 def label_table(job: LabelJob) -> Sheet:
