@@ -39,6 +39,7 @@ _NUMBER_FORMATS: dict[Kind, str] = {
 }
 # What a spreadsheet program makes a date or a time of as soon as it opens a CSV file: 1-04, 3/4, 2.5.26, 7:30.
 _DATE = re.compile(r"\d{1,4}([-/.:]\d{1,4}){1,2}", re.ASCII)
+_NET = re.compile(r"[+-]\d{1,3}(\.\d{1,2})?V[A-Z_]{0,12}", re.ASCII)
 _OLDEST = (1980, 1, 1, 0, 0, 0)
 """The moment that every part of a workbook carries, the first that a packed file can hold."""
 _MOMENTS = re.compile(rb"<dcterms:(created|modified)\b.*?</dcterms:\1>", re.DOTALL)
@@ -149,7 +150,9 @@ def _csv_cell(cell: Cell, column: Column) -> str:
         case None:
             return ""
         case str():
-            return guarded(cell, dates=not column.as_is)
+            # A net such as +12V has nothing that a formula could reach: a label printer gets it as it is.
+            harmless = column.as_is and _NET.fullmatch(cell)
+            return cell if harmless else guarded(cell, dates=not column.as_is)
         case Decimal():
             return format(cell, "f")
         case float():

@@ -4,7 +4,7 @@ Pictures: ``face`` (a plug, cavity by cavity, from either side; ``face_frame`` h
 ``crossing`` (which cavity feeds which, and where wires cross), ``ribbon`` (a run laid out flat; ``ribbon_measures``
 sets its dimensions into rows, ``ribbon_end`` shows its last stretch close up), ``joints`` (splices, bridges),
 ``route_shape`` (the ribbon as it lies along legs and bends; ``route_walk`` follows them, ``route_labels`` finds room)
-and ``harness`` (the whole build).
+``harness`` (the whole build) and ``label_sheet`` (a sheet of labels as it lies in the printer).
 
 Off the page: ``standalone`` gives a drawing its own colours, for files and papers (``outlines`` fills what it cannot
 stroke); ``stacked`` puts several below one another.

@@ -31,6 +31,7 @@ from server.domain.model.catalogue import Catalogue, Use
 from server.domain.plan import plan
 from server.domain.proposing import Place, places_by_run, propose
 from server.domain.recipes import RECIPES, PartRecipe
+from server.services.label_records import LabelRecords
 from server.services.opened import ExampleInfo, Opened, ShareInfo
 from server.services.records import check, now_utc
 from server.services.revisions import RevisionRecords
@@ -57,7 +58,7 @@ class _Example:
     path: Path
 
 
-class BuildDesk(RevisionRecords):
+class BuildDesk(RevisionRecords, LabelRecords):
     """Builds, their revisions and their share links, over one database."""
 
     def __init__(self, engine: Engine, examples: Path, clock: Callable[[], str] = now_utc) -> None:

@@ -13,6 +13,7 @@ from server.domain.errors import LoomwrightError
 from server.store import (
     build_tables,
     device_tables,
+    label_tables,
     layout_tables,
     ledger_tables,
     shape_tables,
@@ -29,7 +30,16 @@ A table that only comes anew needs no new number: it is made when the file is op
 BUSY_TIMEOUT_MS = 10_000
 _WRITE = "loomwright_write"
 # Every table is declared by importing these modules.
-_DECLARED = (tables, build_tables, device_tables, layout_tables, ledger_tables, shape_tables, supplier_tables)
+_DECLARED = (
+    tables,
+    build_tables,
+    device_tables,
+    label_tables,
+    layout_tables,
+    ledger_tables,
+    shape_tables,
+    supplier_tables,
+)
 
 _writer = threading.Lock()
 # Left to SQLite's own busy handler, sixteen writers wait up to a second; behind one lock they wait a tenth of that.

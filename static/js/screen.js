@@ -42,7 +42,7 @@ document.addEventListener("click", (event) => {
 /* After a swap: the first wrong field, or what stands in the way, gets the focus; a panel out of sight comes into it. */
 document.addEventListener("htmx:after:swap", (event) => {
   // A piece that follows what is being typed must not take the focus away from it.
-  if (event.detail.ctx?.target?.id === "path-live") return;
+  if (["path-live", "label-live"].includes(event.detail.ctx?.target?.id)) return;
   revealPrint();
   const work = document.getElementById("work");
   const banner = work?.querySelector("#conflict, .banner-stop");

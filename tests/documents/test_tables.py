@@ -72,6 +72,18 @@ def test_a_text_like_a_formula_does_not_begin_like_one_in_csv(text: str) -> None
     assert not cell.startswith(FORMULA_STARTS)
 
 
+@pytest.mark.parametrize("text", ["+12V", "+3.3V_SENSE", "-12V", "4-05", "1-04"])
+def test_labels_and_nets_of_a_list_for_a_label_printer_stay_as_they_are(text: str) -> None:
+    made = write_csv(Sheet("Labels", (Column("line", as_is=True),), ((text,),))).decode("utf-8-sig")
+    assert made.splitlines()[1] == text
+
+
+@pytest.mark.parametrize("text", [*ATTACKS, "+12V*1", "+12V(A1)", "-12V|x", "+12", "-12Vol@x"])
+def test_nothing_else_that_is_like_a_formula_stays_as_it_is(text: str) -> None:
+    made = write_csv(Sheet("Labels", (Column("line", as_is=True),), ((text,),))).decode("utf-8-sig")
+    assert next(csv.reader(io.StringIO(made.split("\r\n", 1)[1], newline="")))[0].startswith("'")
+
+
 @pytest.mark.parametrize("text", [*ATTACKS, "#N/A", "2026-01-02"])
 def test_a_text_is_a_text_cell_in_a_workbook_whatever_it_looks_like(text: str) -> None:
     place = load_workbook(io.BytesIO(write_xlsx([Sheet("x", (Column("name"),), ((text,),))]))).active

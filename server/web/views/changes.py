@@ -127,6 +127,8 @@ class ChangesPanel:
     """What was cut, held against the plan."""
 
     href: str
+    exports: str
+    """Address of the list as a file, without its ending."""
     rolls: str
     bench: str
     base: int
@@ -162,6 +164,7 @@ def changes_panel(opened: Opened, base: int, fields: Fields, since: Since | None
     held = tuple(_group(opened, state, changes, fields, inches=inches) for state in TEXTS if counts[state])
     return ChangesPanel(
         href=f"{href}/changes",
+        exports=f"{href}/export/changes",
         rolls=f"{href}/rolls",
         bench=f"{href}/ledger",
         base=base,

@@ -37,6 +37,8 @@ class EstimatePanel:
     """The estimate with its rates and allowances."""
 
     base: int
+    exports: str
+    """Address of the list as a file, without its ending."""
     rates_href: str
     allowances_href: str
     total: str
@@ -71,6 +73,7 @@ def estimate_panel(opened: Opened, base: int, fields: Fields, since: Since | Non
     hourly = f"{formats.hours(estimate.minutes)} at {formats.money(rates.hourly, currency)} an hour"
     return EstimatePanel(
         base=base,
+        exports=f"/builds/{opened.build_id}/export/estimate",
         rates_href=f"/builds/{opened.build_id}/rates",
         allowances_href=f"/builds/{opened.build_id}/allowances",
         total=formats.money(estimate.total, currency),

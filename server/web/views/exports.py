@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from server.documents.tables import Sheet
 from server.services.opened import Opened
-from server.web.views import export_bench, export_plan, export_stock, export_wires
+from server.web.views import export_bench, export_order, export_plan, export_stock, export_tests, export_wires
 from server.web.views.export_bench import Records
 from server.web.views.shelf import chosen_lots
 
@@ -39,13 +39,19 @@ def _money(opened: Opened, _: Records) -> tuple[Sheet, ...]:
     return (export_plan.estimate_sheet(opened), export_plan.labour_sheet(opened))
 
 
+def _tests(opened: Opened, records: Records) -> tuple[Sheet, ...]:
+    return (export_tests.tests_sheet(opened, records), export_tests.checks_sheet(opened))
+
+
 def _ledger(opened: Opened, records: Records) -> tuple[Sheet, ...]:
     return (export_bench.ledger_sheet(opened, records),)
 
 
 LISTS: tuple[ListFile, ...] = (
+    ListFile("parts", "Parts and their sockets", "parts", _one(export_order.parts_sheet)),
     ListFile("cables", "Cables", "cables", _one(export_wires.cables_sheet)),
     ListFile("wires", "Wire table", "wires", _one(export_wires.wires_sheet)),
+    ListFile("order", "Order of work", "order-of-work", _one(export_order.order_sheet)),
     ListFile("cuts", "Cut list", "cut-list", _one(export_stock.cut_sheet)),
     ListFile("waiting", "Cut now or wait", "cut-or-wait", _one(export_bench.waiting_sheet)),
     ListFile("rolls", "Roll plan", "roll-plan", _one(export_stock.roll_sheet)),
@@ -56,6 +62,8 @@ LISTS: tuple[ListFile, ...] = (
     ListFile("estimate", "Estimate", "estimate", _money),
     ListFile("labour", "Work of the estimate", "labour", _one(export_plan.labour_sheet)),
     ListFile("work", "Work at the bench", "work", _one(export_bench.work_sheet)),
+    ListFile("tests", "Test sheets", "test-sheets", _tests),
+    ListFile("checks", "Checks of the test sheets", "test-checks", _one(export_tests.checks_sheet)),
     ListFile("changes", "What changed at the bench", "changes", _one(export_bench.changes_sheet)),
     ListFile("ledger", "Ledger", "ledger", _ledger),
 )

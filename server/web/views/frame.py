@@ -10,6 +10,7 @@ from server.domain.sockets import layout_of
 from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.fields import Trouble
+from server.web.views.labels import labels_line
 from server.web.views.pieces import STATES
 from server.web.views.progress import changes_line, shelf_line, work_line
 from server.web.views.rolls import rolls_line
@@ -27,6 +28,7 @@ BENCH = (
     ("tools", "Tools"),
     ("ledger", "Bench"),
     ("tests", "Test sheets"),
+    ("labels", "Wire labels"),
     ("changes", "What changed at the bench"),
     ("files", "Lists and drawings"),
     ("findings", "Findings"),
@@ -193,6 +195,7 @@ def _lines(opened: Opened) -> dict[str, str]:
         "shelf": shelf_line(opened),
         "ledger": work_line(opened),
         "tests": tests_line(opened),
+        "labels": labels_line(opened),
         "changes": changes_line(plan),
         "tools": formats.count(len(plan.tools), "tool"),
         "files": "CSV, XLSX and SVG",

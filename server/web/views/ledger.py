@@ -63,6 +63,9 @@ class LedgerPanel:
     """Progress, the batch that is open, and the ledger."""
 
     href: str
+    work_file: str
+    ledger_file: str
+    """Addresses of both lists as files, without their ending."""
     base: int
     revision: int
     metered: bool
@@ -148,6 +151,8 @@ def ledger_panel(opened: Opened, records: Records, fields: Fields) -> LedgerPane
     written = _rows(opened, records, told.written, {})
     return LedgerPanel(
         href=href,
+        work_file=f"/builds/{opened.build_id}/export/work",
+        ledger_file=f"/builds/{opened.build_id}/export/ledger",
         base=opened.ledger,
         revision=opened.revision,
         metered=opened.plan.metered,

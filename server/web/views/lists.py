@@ -65,6 +65,8 @@ class ToolsPanel:
 
     tools: tuple[str, ...]
     cautions: tuple[str, ...]
+    exports: str
+    """Address of the list as a file, without its ending."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +84,8 @@ class FindingsPanel:
     """Findings, the gravest first."""
 
     groups: tuple[FindingGroup, ...]
+    exports: str
+    """Address of the list as a file, without its ending."""
 
 
 def cuts_panel(opened: Opened) -> CutsPanel:
@@ -119,7 +123,7 @@ def tools_panel(opened: Opened) -> ToolsPanel:
     Args:
         opened: The build as it stands.
     """
-    return ToolsPanel(opened.plan.tools, opened.plan.cautions)
+    return ToolsPanel(opened.plan.tools, opened.plan.cautions, f"/builds/{opened.build_id}/export/tools")
 
 
 def findings_panel(opened: Opened) -> FindingsPanel:
@@ -134,7 +138,8 @@ def findings_panel(opened: Opened) -> FindingsPanel:
             FindingGroup(word, formats.MARKS[severity], _GRAVITY[severity], held)
             for severity, word in formats.SEVERITIES.items()
             if (held := tuple(line for line in lines if line.severity == word))
-        )
+        ),
+        f"/builds/{opened.build_id}/export/findings",
     )
 
 

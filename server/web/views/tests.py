@@ -42,6 +42,8 @@ class TestsPanel:
     lines: tuple[TestLine, ...]
     summary: str
     metered: bool
+    exports: str
+    """Address of the list as a file, without its ending."""
 
 
 def tests_panel(opened: Opened, moments: Mapping[int, str]) -> TestsPanel:
@@ -55,6 +57,7 @@ def tests_panel(opened: Opened, moments: Mapping[int, str]) -> TestsPanel:
         lines=tuple(_line(opened, run, moments) for run in opened.plan.runs),
         summary=tests_line(opened),
         metered=opened.plan.metered,
+        exports=f"/builds/{opened.build_id}/export/tests",
     )
 
 

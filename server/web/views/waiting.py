@@ -54,6 +54,8 @@ class WaitingPanel:
     """The runs of a build by whether they can be cut now."""
 
     href: str
+    exports: str
+    """Address of the list as a file, without its ending."""
     base: int
     unit: str
     ready: tuple[ReadyRow, ...]
@@ -81,6 +83,7 @@ def waiting_panel(opened: Opened, base: int, fields: Fields, *, inches: bool) ->
     currency = plan.estimate.currency
     return WaitingPanel(
         href=href,
+        exports=f"/builds/{opened.build_id}/export/waiting",
         base=base,
         unit="in" if inches else "mm",
         ready=tuple(_ready(run, opened, inches) for run in plan.runs if run.number not in held and not held_up(run)),
