@@ -5,6 +5,7 @@ from fastapi import APIRouter, FastAPI
 from server.web import errors
 from server.web.routes import (
     bench,
+    bench_data,
     builds,
     buys,
     changes,
@@ -45,6 +46,7 @@ def routers() -> list[APIRouter]:
         runs.router,
         path.router,
         tests.router,
+        bench_data.router,
         bench.router,
         buys.router,
         exports.router,
