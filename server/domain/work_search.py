@@ -8,8 +8,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from heapq import heappop, heappush
 
+import numpy as np
+from numpy.typing import NDArray
+
 NARROW, WIDE = 6, 60
 """States kept at each set-up by the quick look and by the thorough one. From memory: both found by trying."""
+CELLS_AT_ONCE = 500_000
+"""Numbers that are held at a time when states are judged."""
 TRIMMED_MOST = 400
 """More classes than this are not held against each other."""
 
@@ -140,56 +145,47 @@ class Knot:
         self.tools = sorted({task.tool for task in classes})
         self.of_tool = {t: [(1 << i, task.after) for i, task in enumerate(classes) if task.tool == t] for t in self.tools}
         self.mask = {t: sum(bit for bit, _ in members) for t, members in self.of_tool.items()}
-        self.behind = [0] * len(classes)
-        needed: list[dict[int, int]] = [{} for _ in classes]
+        needed = np.zeros((len(classes), len(self.tools)), dtype=np.int16)
+        column = {t: n for n, t in enumerate(self.tools)}
         for i in reversed(range(len(classes))):
-            task = classes[i]
-            needed[i].setdefault(task.tool, 1)
-            for j in bits(task.after):
-                self.behind[j] |= self.behind[i] | 1 << i
-                for tool, times in needed[i].items():
-                    more = times + (tool == classes[j].tool != task.tool)
-                    needed[j][tool] = max(needed[j].get(tool, 0), more)
-        self.levels: dict[int, list[tuple[int, int]]] = {}
-        for t in self.tools:
-            times = {i: needed[i][t] for i in bits(self.mask[t])}
-            most = max(times.values())
-            self.levels[t] = [(n, sum(1 << i for i in times if times[i] == n)) for n in range(most, 0, -1)]
+            own = column[classes[i].tool]
+            needed[i, own] = max(needed[i, own], 1)
+            for j in bits(classes[i].after):
+                line = needed[i].copy()
+                line[column[classes[j].tool]] += classes[j].tool != classes[i].tool
+                line[column[classes[j].tool]] *= line[column[classes[j].tool]] > 0
+                np.maximum(needed[j], line, out=needed[j])
+        self._by_tool = [i for t in self.tools for i in bits(self.mask[t])]
+        self._needed = needed[self._by_tool]
+        self._first = np.cumsum([0, *(len(self.of_tool[t]) for t in self.tools)][:-1])
 
-    def counted(self, open_: int) -> tuple[int, int]:
-        """Set-ups that the longest line of each tool needs by itself, and the classes that begin such lines.
-
-        Args:
-            open_: Classes not done.
-        """
-        total = tops = 0
-        for t in self.tools:
-            for times, members in self.levels[t]:
-                if members & open_:
-                    total += times
-                    tops |= members & open_
-                    break
-        return total, tops
-
-    def least(self, open_: int) -> int:
-        """Set-ups that are surely still needed: those counted, and one more for every ring.
+    def judged(self, states: Sequence[int]) -> list[int]:
+        """Set-ups that are surely still needed: what the longest line of each tool asks, and one for every ring.
 
         Were each tool set up only as often as its own longest line asks, its next set-up would have to serve the tasks
         that begin such lines. It then lies after the next set-up of every tool that has a task before one of those. In a
         ring of tools that cannot be, so one of them is set up once more; rings without a common tool add up.
 
         Args:
-            open_: Classes not done.
+            states: For each the classes that are done.
         """
-        total, tops = self.counted(open_)
-        follows: dict[int, int] = {}
-        for n, t in enumerate(self.tools):
-            reached = 0
-            for i in bits(self.mask[t] & open_):
-                reached |= self.behind[i]
-            reached &= tops & ~self.mask[t]
-            follows[n] = sum(1 << m for m, other in enumerate(self.tools) if reached & self.mask[other])
-        return total + rings(follows)
+        found: list[int] = []
+        at_once = max(1, CELLS_AT_ONCE // self._needed.size)
+        for start in range(0, len(states), at_once):
+            found += self._judged(states[start : start + at_once])
+        return found
+
+    def _judged(self, states: Sequence[int]) -> list[int]:
+        width = (self.size + 7) // 8
+        raw = np.frombuffer(b"".join((self.all & ~done).to_bytes(width, "little") for done in states), dtype=np.uint8)
+        left = np.unpackbits(raw.reshape(-1, width), axis=1, bitorder="little")[:, self._by_tool]
+        most = np.maximum.reduceat(left[:, :, None] * self._needed, self._first, axis=1)
+        times = most.max(axis=1)
+        # From the tool of a row to that of a column: the one has a task before the beginning of a longest line.
+        arrows = (most == times[:, None, :]) & (times[:, None, :] > 0)
+        arrows[:, range(len(self.tools)), range(len(self.tools))] = False
+        follows, leads = _numbers(arrows), _numbers(arrows.transpose(0, 2, 1))
+        return [int(t) + rings(*both) for t, *both in zip(times.sum(axis=1), follows, leads, strict=True)]
 
     def steps(self, done: int) -> list[tuple[int, int]]:
         """The tools worth setting up next, with all that is done then.
@@ -213,50 +209,58 @@ class Knot:
         return found
 
 
-def rings(follows: dict[int, int]) -> int:
-    """How many rings without a common member are found: the shortest first, each taken out before the next.
+def _numbers(arrows: NDArray[np.bool_]) -> list[list[int]]:
+    """The columns marked in each row, bit by bit."""
+    packed = np.packbits(arrows, axis=2, bitorder="little")
+    return [[int.from_bytes(row.tobytes(), "little") for row in state] for state in packed]
+
+
+def rings(follows: Sequence[int], leads: Sequence[int]) -> int:
+    """How many rings without a common member are found, pairs first.
 
     Args:
-        follows: What must lie after each member, bit by bit; members are numbered from 0.
+        follows: What must lie after each member, bit by bit.
+        leads: What must lie before each member.
     """
-    left = sum(1 << n for n in follows)
-    found = 0
-    while True:
-        left = _in_rings(follows, left)
-        if not left:
-            return found
-        left &= ~min((_ring(follows, left, n) for n in bits(left)), key=lambda ring: (ring.bit_count() or 99, ring))
-        found += 1
+    left, found = (1 << len(follows)) - 1, 0
+    while left := _in_rings(follows, leads, left):
+        pairs = [(pair.bit_count(), n, pair) for n in bits(left) if (pair := follows[n] & leads[n] & left)]
+        if pairs:
+            # The member with the fewest partners first, so that more pairs are found.
+            _, n, pair = min(pairs)
+            ring = 1 << n | pair & -pair
+        else:
+            ring = _ring(follows, left, left & -left)
+        found += bool(ring)
+        left &= ~(ring or left & -left)
+    return found
 
 
-def _in_rings(follows: dict[int, int], left: int) -> int:
+def _in_rings(follows: Sequence[int], leads: Sequence[int], left: int) -> int:
     """Without members that nothing precedes or nothing follows, again and again."""
     before = -1
     while left != before:
         before = left
-        led = 0
         for n in bits(left):
-            led |= follows[n]
-            if not follows[n] & left:
+            if not (follows[n] & left and leads[n] & left):
                 left &= ~(1 << n)
-        left &= led
     return left
 
 
-def _ring(follows: dict[int, int], left: int, start: int) -> int:
+def _ring(follows: Sequence[int], left: int, start: int) -> int:
     """Members of a shortest ring through one of them; none where there is no ring."""
-    layers, seen, mine = [1 << start], 0, 1 << start
+    layers, seen = [start], 0
     while layers[-1]:
         ahead = 0
         for n in bits(layers[-1]):
             ahead |= follows[n]
-        if ahead & mine:
+        if ahead & start:
             break
         layers.append(ahead & left & ~seen)
         seen |= ahead
     else:
         return 0
-    ring, target = mine, mine
+    ring = target = start
     for layer in reversed(layers[1:]):
         target = 1 << next(n for n in bits(layer) if follows[n] & target)
         ring |= target
@@ -271,7 +275,7 @@ def shortest_row(classes: Sequence[Task], looks: int) -> Row:
         looks: How many classes of how many states may be looked at, in all.
     """
     knot = Knot(classes)
-    floor = knot.least(knot.all)
+    floor = knot.judged([0])[0]
     row = _beam(knot, NARROW)
     if len(row) > floor:
         row, floor, looks = _search(knot, row, looks)
@@ -299,8 +303,9 @@ def _beam(knot: Knot, width: int) -> tuple[int, ...]:
         for done, trail in states.items():
             for tool, after in knot.steps(done):
                 following.setdefault(after, (trail, tool))
+        least = dict(zip(following, knot.judged(list(following)), strict=True))
         # Sorting is stable: of equally good states the one found first stays.
-        kept = sorted(following, key=lambda done: (knot.counted(knot.all & ~done)[0], -done.bit_count()))[:width]
+        kept = sorted(following, key=lambda done: (least[done], -done.bit_count()))[:width]
         states = {done: following[done] for done in kept}
     return _read(states[knot.all])
 
@@ -312,28 +317,22 @@ def _search(knot: Knot, row: tuple[int, ...], looks: int) -> tuple[tuple[int, ..
     """
     queue: list[tuple[int, int, int, int, _Trail]] = [(0, 0, 0, 0, None)]
     nearest = {0: 0}
-    raised: dict[int, int] = {}
     number, floor = 0, 0
     while queue:
         known, minus, _, done, trail = heappop(queue)
-        if nearest[done] < -minus or known >= len(row):
+        if nearest[done] < -minus:
             continue
         if done == knot.all:
             return _read(trail), known, looks
         floor = max(floor, known)
         if looks < knot.size:
             return row, floor, looks
-        looks -= knot.size
-        if done not in raised:
-            raised[done] = knot.least(knot.all & ~done)
-        if raised[done] - minus > known:
-            heappush(queue, (raised[done] - minus, minus, number, done, trail))
-            continue
-        for tool, after in knot.steps(done):
-            used = 1 - minus
-            if used < nearest.get(after, used + 1):
-                nearest[after] = used
-                number += 1
-                least = raised.get(after, knot.counted(knot.all & ~after)[0])
-                heappush(queue, (max(known, used + least), -used, number, after, (trail, tool)))
+        used = 1 - minus
+        steps = [(tool, after) for tool, after in knot.steps(done) if used < nearest.get(after, used + 1)]
+        looks -= knot.size * (1 + len(steps))
+        for (tool, after), least in zip(steps, knot.judged([after for _, after in steps]), strict=True):
+            nearest[after] = used
+            number += 1
+            if (total := max(known, used + least)) < len(row):
+                heappush(queue, (total, -used, number, after, (trail, tool)))
     return row, len(row), looks
