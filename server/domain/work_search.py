@@ -11,8 +11,8 @@ from heapq import heappop, heappush
 import numpy as np
 from numpy.typing import NDArray
 
-NARROW, WIDE = 6, 60
-"""States kept at each set-up by the quick look and by the thorough one. From memory: both found by trying."""
+NARROW, WIDE = 2, 6
+"""States kept at each set-up by the quick look and by the thorough one; both found by trying."""
 CELLS_AT_ONCE = 500_000
 """Numbers that are held at a time when states are judged."""
 TRIMMED_MOST = 400
@@ -143,7 +143,9 @@ class Knot:
         self.all = (1 << len(classes)) - 1
         self.size = len(classes)
         self.tools = sorted({task.tool for task in classes})
-        self.of_tool = {t: [(1 << i, task.after) for i, task in enumerate(classes) if task.tool == t] for t in self.tools}
+        self.of_tool = {
+            t: [(1 << i, task.after) for i, task in enumerate(classes) if task.tool == t] for t in self.tools
+        }
         self.mask = {t: sum(bit for bit, _ in members) for t, members in self.of_tool.items()}
         needed = np.zeros((len(classes), len(self.tools)), dtype=np.int16)
         column = {t: n for n, t in enumerate(self.tools)}
