@@ -1,7 +1,7 @@
 """Time of the order of work and the tool changes it saves, beside working run by run on the same tasks in the same run.
 
-One command: ``.venv/bin/python tests/benchmarks/work_order.py``. It prints; it never fails on a slow machine. Run by run
-is the order in which the tasks are given: each wire from the cut to the fit, then the next one. Its time is that of
+One command: ``.venv/bin/python tests/benchmarks/work_order.py``. It prints; it never fails on a slow machine. Run by
+run is the order in which the tasks are given: each wire from the cut to the fit, then the next one. Its time is that of
 putting the tasks into an order that respects what waits for what, and counting.
 """
 

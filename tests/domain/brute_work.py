@@ -1,6 +1,7 @@
 """The fewest tool changes by trying every order, sharing no code with the planner; for a handful of tasks."""
 
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 Line = tuple[str, str, tuple[str, ...]]
 """Id, tool, ids of those it waits for."""
@@ -19,7 +20,7 @@ def every_order(tasks: Sequence[Line], done: tuple[Line, ...] = ()) -> Iterator[
 def changes_in(order: Sequence[Line]) -> int:
     """Neighbours with different tools, once the work by hand is struck out."""
     tools = [tool for _, tool, _ in order if tool]
-    return sum(one != other for one, other in zip(tools, tools[1:], strict=False))
+    return sum(one != other for one, other in pairwise(tools))
 
 
 def fewest_changes(tasks: Sequence[Line]) -> int:

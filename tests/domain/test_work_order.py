@@ -34,11 +34,10 @@ def ordered(lines: list[Line], **limits: int) -> WorkOrder:
 
 
 def tangle(seed: int, count: int = 60) -> list[Line]:
-    """Lines of four tasks, whose tools wait for each other in many rings."""
+    """Lines of four tasks, whose tools wait for each other in many rings; each of the eight is there."""
     rng = Random(seed)
-    return [
-        (f"{n}/{i}", rng.choice("ABCDEFGH"), (f"{n}/{i - 1}",) if i else ()) for n in range(count) for i in range(4)
-    ]
+    tools = [*"ABCDEFGH", *rng.choices("ABCDEFGH", k=4 * count - 8)]
+    return [(f"{n}/{i}", tools[4 * n + i], (f"{n}/{i - 1}",) if i else ()) for n in range(count) for i in range(4)]
 
 
 # ---- against every order ---------------------------------------------------------------------------------------------
@@ -157,32 +156,25 @@ def cable(wires: list[tuple[str, str, str, str]]) -> list[Line]:
 
 
 def test_two_wires_by_hand() -> None:
-    # Wire 1: reel R, die P, sleeve S, die Q. Wire 2: reel R, die Q, sleeve S, die P. R comes once, first. Of P and Q one
-    # is needed before S and again after it by the other wire, so is the other: P Q S P Q. The second P may follow S,
-    # and Q as well: with R six set-ups, five changes. Run by run it is R P S Q R Q S P: seven changes.
+    # Wire 1: reel R, die P, sleeve S, die Q. Wire 2: reel R, die Q, sleeve S, die P. Run by run it is R P S Q R Q S P:
+    # seven changes. R is needed once. P stands before Q on one wire and behind it on the other, so one of them is
+    # needed twice. In P Q P one S would have to lie between the first P and Q and between Q and the second P, so it
+    # takes two; the same in Q P Q. With one S both dies are needed on either side of it. So five set-ups and R: five
+    # changes.
     lines = cable([("R", "P", "S", "Q"), ("R", "Q", "S", "P")])
     assert tool_changes(tool for _, tool, _ in lines) == 7
     found = ordered(lines)
     assert (found.changes, found.at_least, found.proved) == (5, 5, True)
-    assert found.ids == (
-        *("cut/1", "cut/2"),
-        *("part/1", "part/2", "sleeve/1", "sleeve/2"),
-        *(
-            ("source/2", "fit/2", "source/1", "fit/1")
-            if found.ids[6] == "source/2"
-            else ("source/1", "fit/1", "source/2", "fit/2")
-        ),
-    )
 
 
 def test_one_die_for_both_ends_stays_set_up_where_the_wire_is_sleeved_by_hand() -> None:
     # Crimp, sleeve by hand, crimp with the same die: reel, die, no change between the two ends.
     found = ordered(cable([("R", "P", "", "P"), ("R", "P", "", "P")]))
     assert (found.changes, found.proved) == (1, True)
-    # All that the tool can do in a go, then the hands, which free the second go of the same tool.
+    # All that the tool can do in a go; then the first that the hands can do, after which the tool goes on.
     assert found.ids == (
-        *("cut/1", "cut/2", "part/1", "part/2", "sleeve/1"),
-        *("source/1", "sleeve/2", "source/2", "fit/1", "fit/2"),
+        *("cut/1", "cut/2", "part/1", "part/2"),
+        *("sleeve/1", "source/1", "fit/1", "sleeve/2", "source/2", "fit/2"),
     )
 
 
@@ -207,6 +199,16 @@ def test_two_tools_that_wait_for_each_other_need_a_third_setting_up() -> None:
     # A before B on one wire, B before A on another: A B A or B A B. That given first is taken first.
     lines = [("1", "A", ()), ("2", "B", ("1",)), ("3", "B", ()), ("4", "A", ("3",))]
     assert ordered(lines) == WorkOrder(("1", "2", "3", "4"), 2, 2, True)
+
+
+def test_many_tasks_without_any_form_are_answered_with_a_bound() -> None:
+    # 1,500 tasks, each behind any two earlier ones: far too tangled to prove. Every tool is set up at least once.
+    rng = Random(1)
+    lines = [
+        (str(i), str(rng.randrange(30)), tuple({str(rng.randrange(i)) for _ in "ab"} if i else ())) for i in range(1500)
+    ]
+    found = ordered(lines)
+    assert 29 <= found.at_least < found.changes <= changes_in(lines)
 
 
 # ---- what is refused -------------------------------------------------------------------------------------------------

@@ -2,8 +2,8 @@
 
 A row of tools that serves all lines is a common supersequence of the words, so its changes are one less than the
 published length. Where a word has the same letter twice in a row, which one set-up would serve, every letter is written
-as two: a supersequence of such words holds one of the plain words in its first letters and one in its second letters, so
-it is exactly twice as long.
+as two: a supersequence of such words holds one of the plain words in its first letters and one in its second letters,
+so it is exactly twice as long.
 """
 
 from collections.abc import Sequence
@@ -48,8 +48,9 @@ def test_the_published_supersequence_is_no_longer_than_the_row_of_tools(one: str
 
 
 SUBSEQUENCES = [
-    # Cormen, Leiserson, Rivest and Stein, "Introduction to Algorithms", dynamic programming, longest common subsequence:
-    # the worked figure, BCBA; the strands of the introduction, GTCGTCGGAAGCCGGCCGAA; the exercise, six digits.
+    # Cormen, Leiserson, Rivest and Stein, "Introduction to Algorithms", dynamic programming, longest common
+    # subsequence: the worked figure, BCBA; the strands of the introduction, GTCGTCGGAAGCCGGCCGAA; the exercise, six
+    # digits.
     ("ABCBDAB", "BDCABA", 4),
     ("ACCGGTCGAGTGCGCGGAAGCCGGCCGAA", "GTCGTTCGGAATGCCGTTGCTCTGTAAA", 20),
     ("10010101", "010110110", 6),
