@@ -28,7 +28,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from heapq import heapify, heappop, heappush
 
-from server.domain.work_search import Task, bits, classes_of, part_of, shortest_row, trimmed
+from server.domain.work_classes import Task, bits, classes_of, part_of, trimmed
+from server.domain.work_search import shortest_row
 
 LOOKS_MOST = 40_000
 """How many classes of how many states are looked at before the search ends: found by trying, about a tenth of a
