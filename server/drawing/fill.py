@@ -62,7 +62,7 @@ def light_face(run: RunPlan, plug_index: int, at_source: bool, catalogue: Catalo
     wide, tall = max(broad + 4, 110), foot + FOOT
     head = (
         'xmlns="http://www.w3.org/2000/svg" class="drawing light" aria-hidden="true" '
-        f'viewBox="0 0 {wide} {tall}" font-size="15" text-anchor="middle"'
+        f'viewBox="0 0 {wide} {tall}"'
     )
     return f"<svg {head}>{''.join(body)}</svg>"
 
