@@ -316,8 +316,6 @@ def test_a_shelved_wire_can_be_cut_again(scene: Scene) -> None:
     assert scene.done(f"cut/{wire}")[0].state == "written"
 
 
-
-
 @pytest.fixture(scope="module")
 def line(stocked_file: tuple[Path, str]) -> list[Tick]:
     """What one device ticks of a few wires, some of it taken back again."""
