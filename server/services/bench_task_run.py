@@ -10,13 +10,7 @@ from collections.abc import Iterator, Mapping
 from server.domain.model.bench import Material, WireSide
 from server.domain.model.plan import PlannedWire, RunPlan
 from server.domain.plan.wiring import wiring_of
-from server.services.bench_crimps import (
-    CrimpWork,
-    crimps_of,
-    first_and_second,
-    in_one_sleeve,
-    is_pressed,
-)
+from server.services.bench_crimps import CrimpWork, crimps_of, first_and_second, in_one_sleeve, is_pressed
 from server.services.bench_places import task_plug
 from server.services.bench_task_cuts import cover_cuts, cover_id, joint_cuts, take_task, wire_cut
 from server.services.bench_task_types import Task, TaskPlug, TaskState
