@@ -19,6 +19,7 @@ from server.store import (
     shape_tables,
     supplier_tables,
     tables,
+    tick_tables,
 )
 
 SCHEMA = 2
@@ -39,6 +40,7 @@ _DECLARED = (
     ledger_tables,
     shape_tables,
     supplier_tables,
+    tick_tables,
 )
 
 _writer = threading.Lock()
@@ -88,7 +90,8 @@ def _bring_up(connection: Connection) -> None:
     if 0 < version < SCHEMA:
         _let_go_of_shipped_tables(connection)
     SQLModel.metadata.create_all(connection)
-    for statement in (*build_tables.NEVER_CHANGES, *layout_tables.NEVER_CHANGES, *ledger_tables.NEVER_CHANGES):
+    kept = (build_tables, layout_tables, ledger_tables, tick_tables)
+    for statement in (statement for table in kept for statement in table.NEVER_CHANGES):
         connection.exec_driver_sql(statement)
     connection.exec_driver_sql(f"PRAGMA user_version = {SCHEMA}")
 

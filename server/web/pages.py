@@ -5,6 +5,7 @@ from fastapi import APIRouter, FastAPI
 from server.web import errors
 from server.web.routes import (
     bench,
+    bench_data,
     builds,
     buys,
     changes,
@@ -48,6 +49,7 @@ def routers() -> list[APIRouter]:
         path.router,
         tests.router,
         labels.router,
+        bench_data.router,
         bench.router,
         buys.router,
         exports.router,
