@@ -83,12 +83,13 @@ class Typeset:
         return self
 
 
-def page_rule(paper: str, *, lying: bool = False) -> str:
-    """The rule that gives pages their size, to be set after the style sheets.
+def page_rule(paper: str, *, lying: bool = False, before: int = 0) -> str:
+    """The rules that give pages their size and their number, to be set after the style sheets.
 
     Args:
         paper: A key of ``PAPERS``.
         lying: Whether the long side lies.
+        before: Pages that stand before these in the whole file, for the counter ``page``; ``sheet`` counts from one.
 
     Raises:
         KeyError: no such paper.
@@ -96,7 +97,8 @@ def page_rule(paper: str, *, lying: bool = False) -> str:
     width, height = PAPERS[paper]
     if lying:
         width, height = height, width
-    return f"@page {{ size: {width:g}mm {height:g}mm; }}"
+    size = f"@page {{ size: {width:g}mm {height:g}mm; counter-increment: sheet page; }}"
+    return f"{size} @page :first {{ counter-reset: page {before} sheet 0; }}"
 
 
 def style_sheets(base: Path, names: Sequence[str]) -> tuple[str, ...]:
