@@ -2,21 +2,11 @@
 
 import math
 import re
-from dataclasses import dataclass
 
 _VIEW = re.compile(r'viewBox="(-?[\d.]+) (-?[\d.]+) ([\d.]+) ([\d.]+)"')
+_SIZE = re.compile(r' (?:width|height)="[^"]*"')
 OVERLAP = 0.04
 """Share of a strip that the one before shows too, so that what a cut goes through stands whole on one of them."""
-
-
-@dataclass(frozen=True, slots=True)
-class Strip:
-    """One strip: the drawing's ``svg`` element with a part of it in view."""
-
-    svg: str
-    wide: float
-    high: float
-    """Size of what is in view. [px of the drawing]"""
 
 
 def size_of(svg: str) -> tuple[float, float]:
@@ -34,26 +24,35 @@ def size_of(svg: str) -> tuple[float, float]:
     return float(found[3]), float(found[4])
 
 
-def strips(svg: str, ratio: float) -> tuple[Strip, ...]:
-    """A drawing cut across into strips of equal height, each no higher than the sheet.
+def strips(svg: str, wide_mm: float, high_mm: float) -> tuple[str, ...]:
+    """A drawing cut across into strips of equal height, each as wide as the sheet or lower where one holds it all.
 
     Args:
         svg: An ``svg`` element with a view box.
-        ratio: Height of the sheet for each unit of its width; the drawing is as wide as the sheet.
+        wide_mm: Width of the sheet. [mm]
+        high_mm: Height of the sheet. [mm]
+
+    Returns:
+        The drawing once for each strip, with a size in mm and only that part of it in view.
 
     Raises:
         ValueError: it has no view box.
     """
     wide, high = size_of(svg)
-    most = wide * ratio
-    if high <= most:
-        return (Strip(svg, wide, high),)
+    most = wide * high_mm / wide_mm
     shared = most * OVERLAP
-    count = math.ceil((high - shared) / (most - shared))
+    count = 1 if high <= most else math.ceil((high - shared) / (most - shared))
     each = (high + shared * (count - 1)) / count
-    found = _VIEW.search(svg)
-    left, top = (found[1], float(found[2])) if found else ("0", 0.0)
-    return tuple(
-        Strip(_VIEW.sub(f'viewBox="{left} {top + n * (each - shared):.2f} {wide:g} {each:.2f}"', svg, 1), wide, each)
-        for n in range(count)
-    )
+    return tuple(_view(svg, n * (each - shared), wide, each, wide_mm / wide) for n in range(count))
+
+
+def _view(svg: str, down: float, wide: float, high: float, scale: float) -> str:
+    """The drawing with a part of it in view, so many mm for each of its units."""
+
+    def box(found: re.Match[str]) -> str:
+        top = float(found[2]) + down
+        size = f'width="{wide * scale:.2f}mm" height="{high * scale:.2f}mm"'
+        return f'viewBox="{found[1]} {top:.2f} {wide:g} {high:.2f}" {size}'
+
+    head, rest = svg[: svg.index(">")], svg[svg.index(">") :]
+    return _VIEW.sub(box, _SIZE.sub("", head), count=1) + rest

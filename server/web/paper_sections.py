@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from server.documents.pdf import Mark, Typeset, joined
 from server.domain.errors import NotFoundError
+from server.domain.model.plan import RunPlan
 from server.services.opened import Opened
 from server.services.test_sheets import sheet_for
 from server.web.paper_setting import set_paper
@@ -82,9 +83,7 @@ def left_out(opened: Opened, order: Order) -> tuple[str, ...]:
         "tools": (plan.tools, "no tool is needed"),
         "tests": (plan.runs, "no cable is planned yet"),
     }
-    told = [
-        f"{PARTS[part]}: {why}." for part, (held, why) in empty.items() if part in order.parts and not held
-    ]
+    told = [f"{PARTS[part]}: {why}." for part, (held, why) in empty.items() if part in order.parts and not held]
     untested = [str(run.number) for run in plan.runs if not sheet_for(opened, run.id).joins]
     if "tests" in order.parts and untested:
         runs = "run" if len(untested) == 1 else "runs"
@@ -114,6 +113,16 @@ def run_papers(opened: Opened, run_id: str, order: Order) -> bytes:
     for section in sections:
         made.append(section.make(sum(typeset.pages for typeset in made)).marked((1, section.name)))
     return joined(made, f"{opened.build.name}, revision {opened.revision}: run {run.number}, {run_title(run)}")
+
+
+def run_has_papers(opened: Opened, run: RunPlan) -> bool:
+    """Whether a run has anything to put on paper by itself.
+
+    Args:
+        opened: The build as it stands.
+        run: The planned run.
+    """
+    return bool(sheet_for(opened, run.id).joins)
 
 
 def _part(part: str, opened: Opened, shop: Shop, order: Order) -> Iterator[Section]:

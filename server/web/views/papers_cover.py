@@ -104,12 +104,10 @@ def harness_paper(opened: Opened, paper: str) -> HarnessPaper:
     short, long = PAPERS[paper]
     lying = (short - SIDES_MM) / size_of(svg)[0] * LETTER_PX < LETTER_MM
     wide, high = (long - SIDES_MM, short - ENDS_MM) if lying else (short - SIDES_MM, long - ENDS_MM)
-    found = strips(svg, high / wide)
+    found = strips(svg, wide, high)
     head = paper_head(opened, "Harness drawing", "harness drawing", "HARNESS", "supply at the left, seen as built")
     named = [f"part {n} of {len(found)}, from the top" if len(found) > 1 else "" for n in range(1, len(found) + 1)]
-    return HarnessPaper(
-        head, lying, tuple(DrawnStrip(s.svg, part) for s, part in zip(found, named, strict=True))
-    )
+    return HarnessPaper(head, lying, tuple(DrawnStrip(held, part) for held, part in zip(found, named, strict=True)))
 
 
 def cover_paper(opened: Opened, paper: str, filed: Sequence[Filed], left_out: Sequence[str], pages: int) -> PaperCover:

@@ -1,18 +1,20 @@
 """The roll plan on paper: each roll to scale, and what is cut from it in cutting order."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import groupby
 
 from server.drawing.standalone import standalone
 from server.services.opened import Opened
+from server.web.views import formats
 from server.web.views.fields import Fields
 from server.web.views.papers_head import PaperHead, paper_head
 from server.web.views.pieces import Swatch
 from server.web.views.rolls import PieceRow, RollView, rolls_panel
 
-BESIDE = {"A4": 4, "Letter": 4, "A5": 3}
-"""Pieces beside one another where their labels are short."""
-SHORT = 6
-"""Letters of a label up to which pieces stand beside one another."""
+WIDE = 26
+"""Letters of a label that has a row of its own on A4; two share a row below it, four below a quarter of it."""
+SHARES = {"A4": 1.0, "Letter": 1.0, "A5": 0.6}
+"""How much of that a paper has room for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,17 +80,19 @@ def rolls_paper(opened: Opened, paper: str) -> RollsPaper:
             sheet.sums,
             sheet.proved,
             sheet.verdict,
-            tuple(_roll(roll, BESIDE[paper]) for roll in sheet.rolls),
+            tuple(_roll(roll, paper) for roll in sheet.rolls),
         )
         for sheet in panel.sheets
     )
     return RollsPaper(head, panel.proved, panel.verdict, sheets)
 
 
-def _roll(roll: RollView, beside: int) -> PaperRoll:
+def _roll(roll: RollView, paper: str) -> PaperRoll:
     """A roll with its pieces in rows, read from the left to the right."""
-    long = any(len(row.label) + len(row.state) > SHORT for row in roll.rows)
-    wide = 1 if long else beside
+    rows = [replace(row, label=_counted(row.label)) for row in roll.rows]
+    longest = max((len(row.label) for row in rows), default=0)
+    room = WIDE * SHARES[paper]
+    wide = 4 if longest <= room / 3 else 2 if longest <= room else 1
     return PaperRoll(
         roll.mark,
         roll.word,
@@ -98,9 +102,15 @@ def _roll(roll: RollView, beside: int) -> PaperRoll:
         roll.count,
         standalone(roll.svg),
         ("no.",) * wide,
-        tuple(_cells(roll.rows[place : place + wide], wide) for place in range(0, len(roll.rows), wide)),
+        tuple(_cells(rows[place : place + wide], wide) for place in range(0, len(rows), wide)),
     )
 
 
-def _cells(rows: tuple[PieceRow, ...], wide: int) -> tuple[PieceCell, ...]:
+def _counted(labels: str) -> str:
+    """Labels with those that repeat counted: ``3 × spare``."""
+    groups = [(word, sum(1 for _ in held)) for word, held in groupby(labels.split(", "))]
+    return formats.listed(word if times == 1 else f"{times} × {word}" for word, times in groups)
+
+
+def _cells(rows: list[PieceRow], wide: int) -> tuple[PieceCell, ...]:
     return tuple(PieceCell(row) for row in rows) + (PieceCell(None),) * (wide - len(rows))
