@@ -21,8 +21,13 @@ WAITING_MOST = 8
 """Jobs that may wait or work at a time."""
 FAULT = "The planner failed at this. Its terminal says where it failed; nothing of the build was changed."
 
+Finish = Callable[[Callable[[str], None]], bytes]
 JobState = Literal["waits", "works", "done", "stopped", "failed"]
 _log = logging.getLogger(__name__)
+
+
+class _StopError(Exception):
+    """The job is to stop."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +68,7 @@ class _Job:
 
     progress: Progress
     steps: Sequence[Step]
-    finish: Callable[[], bytes] | None
+    finish: Finish | None
     stop: threading.Event = field(default_factory=threading.Event)
     file: bytes = b""
 
@@ -82,9 +87,7 @@ class PaperDesk:
         self._jobs: dict[str, _Job] = {}
         self._worker = ThreadPoolExecutor(max_workers=1, thread_name_prefix="papers")
 
-    def start(
-        self, build_id: str, revision: int, title: str, steps: Sequence[Step], finish: Callable[[], bytes]
-    ) -> Progress:
+    def start(self, build_id: str, revision: int, title: str, steps: Sequence[Step], finish: Finish) -> Progress:
         """Put a job behind those that wait.
 
         Args:
@@ -92,7 +95,7 @@ class PaperDesk:
             revision: The build's revision that is set.
             title: What it makes, in words.
             steps: What is to be done, in this order.
-            finish: Makes the file once all of them are done.
+            finish: Makes the file once all of them are done; is handed what to call now and then with a word.
 
         Raises:
             InvalidInputError: the build has a job that is not over, or too many wait.
@@ -170,12 +173,13 @@ class PaperDesk:
         """Do every step of a job, unless it is stopped or something fails."""
         try:
             for place, step in enumerate(job.steps):
-                if not self._told(job, place, step.word):
-                    return
+                self._tell(job, place, step.word)
                 step.act()
-            if not self._told(job, len(job.steps), "the file") or job.finish is None:
-                return
-            made = job.finish()
+            done = len(job.steps)
+            self._tell(job, done, "the file")
+            made = job.finish(lambda word: self._tell(job, done, word)) if job.finish else b""
+        except _StopError:
+            self._ended(job, "stopped")
         except LoomwrightError as error:
             self._ended(job, "failed", failure=str(error))
         except Exception:  # A thread has nobody above it that would say what failed.
@@ -184,14 +188,16 @@ class PaperDesk:
         else:
             self._ended(job, "done", file=made)
 
-    def _told(self, job: _Job, done: int, word: str) -> bool:
-        """Say what comes next; false where the job is to stop."""
+    def _tell(self, job: _Job, done: int, word: str) -> None:
+        """Say what comes next.
+
+        Raises:
+            _StopError: the job is to stop.
+        """
         with self._lock:
             if job.stop.is_set():
-                self._over(job, "stopped")
-                return False
+                raise _StopError
             job.progress = replace(job.progress, state="works", done=done, word=word)
-            return True
 
     def _ended(self, job: _Job, state: JobState, *, file: bytes = b"", failure: str = "") -> None:
         with self._lock:

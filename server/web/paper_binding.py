@@ -1,6 +1,6 @@
 """A build's papers bound into one file: section after section behind a cover that knows where each of them stands."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import partial
 
 from server.documents.pdf import Typeset, joined
@@ -39,15 +39,21 @@ class Binder:
         measure = Step("cover", self._measure)
         return (measure, *(Step(section.word, partial(self._add, section)) for section in self._sections))
 
-    def bind(self) -> bytes:
+    def bind(self, tell: Callable[[str], None]) -> bytes:
         """The file, once every step is done.
+
+        Args:
+            tell: Called before each page with a word for it; what it raises stops the binding.
 
         Raises:
             PapersError: WeasyPrint or Pango is missing.
         """
         name = self._opened.build.name
         cover = self._cover(self._filed).marked((1, name))
-        return joined((cover, *self._set), f"{name}, revision {self._opened.revision}: papers")
+        title = f"{name}, revision {self._opened.revision}: papers"
+        return joined(
+            (cover, *self._set), title, tell=lambda place, pages: tell(f"page {place + 1} of {pages} into the file")
+        )
 
     def _measure(self) -> None:
         """Set the cover with what will stand on it, only to learn how many pages it takes."""

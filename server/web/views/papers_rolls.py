@@ -11,8 +11,8 @@ from server.web.views.papers_head import PaperHead, paper_head
 from server.web.views.pieces import Swatch
 from server.web.views.rolls import PieceRow, RollView, rolls_panel
 
-WIDE = 26
-"""Letters of a label that has a row of its own on A4; two share a row below it, four below a quarter of it."""
+FOUR, TWO = 8, 26
+"""Letters of the longest label up to which four pieces share a row on A4, and of a usual one up to which two do."""
 SHARES = {"A4": 1.0, "Letter": 1.0, "A5": 0.6}
 """How much of that a paper has room for."""
 
@@ -90,9 +90,8 @@ def rolls_paper(opened: Opened, paper: str) -> RollsPaper:
 def _roll(roll: RollView, paper: str) -> PaperRoll:
     """A roll with its pieces in rows, read from the left to the right."""
     rows = [replace(row, label=_counted(row.label)) for row in roll.rows]
-    longest = max((len(row.label) for row in rows), default=0)
-    room = WIDE * SHARES[paper]
-    wide = 4 if longest <= room / 3 else 2 if longest <= room else 1
+    letters, room = [len(row.label) for row in rows], SHARES[paper]
+    wide = 4 if max(letters, default=0) <= FOUR * room else 2 if sum(letters) <= TWO * room * len(letters) else 1
     return PaperRoll(
         roll.mark,
         roll.word,
