@@ -214,7 +214,7 @@ INSULATION_NOTES: Final[Mapping[Insulation, str]] = {
 PULL_FORCE_N: Final[Mapping[int, float]] = {
     28: 8.9, 26: 13.4, 24: 22.3, 22: 35.6, 20: 57.9, 18: 89.0, 16: 133.5, 14: 222.5,
 }  # fmt: skip
-"""Least force that pulls a crimped wire out of its contact, by gauge. [N] It is pulled at 25.4 mm a minute on about 150 mm
-of wire, the grip on the insulation opened; the lowest reading of a set-up counts, and the smaller wire of a pair.
+"""Least force that pulls a crimped wire out of its contact, by gauge. [N] Pulled at 25.4 mm a minute on about 150 mm of
+wire, the grip on the insulation opened; the lowest reading of a set-up counts, and the thinner wire of a pair.
 Source: UL 486A, commercial column, as two crimp application specifications and a terminal maker's test page print it
-(seen); the column's name and the standard's are the usual attribution."""
+(seen); that the column is the standard's is the usual attribution."""
