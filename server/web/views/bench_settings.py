@@ -11,8 +11,7 @@ from server.web.views import formats
 from server.web.views.bench_facts import wires_in_contacts
 from server.web.views.pieces import as_made, letter
 
-PULL_TEST = "Pull test one of each set-up on a scrap end before you crimp for good."
-PULL_SOURCE = "UL 486A"
+PULL_TEST = "Pull test one of each set-up on a scrap end before you crimp for good (forces of UL 486A)."
 
 
 @dataclass(frozen=True, slots=True)

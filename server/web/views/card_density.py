@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from server.documents.pdf import PAPERS
+
 MM_PER_PT = 25.4 / 72
 
 
@@ -19,8 +21,8 @@ class Density:
     ribbon: bool = True
     findings: int = 12
     """Findings told in full; further ones are counted."""
-    words: bool = True
-    """Whether the columns to tick are headed by words instead of letters."""
+    close: bool = False
+    """Whether rows lie close and settings are not bold."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +41,13 @@ class SheetSize:
     """Width of the square code."""
     narrow: bool
     densities: tuple[Density, ...]
+    wide: float
+    """Width of the paper."""
+
+    @property
+    def room(self) -> float:
+        """Width of what stands in the frame. [mm]"""
+        return self.wide - self.frame[1] - self.frame[3] - 2 * self.inside
 
 
 _LARGE = (
@@ -47,26 +56,26 @@ _LARGE = (
     Density(8.4),
     Density(7.8),
     Density(7.2),
-    Density(7.0, nets=False),
-    Density(7.0, nets=False, measures=False, findings=4, words=False),
-    Density(7.0, nets=False, ribbon=False, findings=2, words=False),
+    Density(7.0, nets=False, close=True),
+    Density(7.0, nets=False, measures=False, findings=4, close=True),
+    Density(7.0, nets=False, ribbon=False, findings=2, close=True),
 )
 _SMALL = (
     Density(8.2),
     Density(7.6),
     Density(7.0),
     Density(6.5),
-    Density(6.5, nets=False, words=False),
-    Density(6.1, nets=False, words=False),
-    Density(6.0, nets=False, measures=False, words=False),
-    Density(6.0, nets=False, measures=False, findings=3, words=False),
-    Density(6.0, nets=False, ribbon=False, findings=2, words=False),
+    Density(6.5, nets=False, close=True),
+    Density(6.1, nets=False, close=True),
+    Density(6.0, nets=False, measures=False, close=True),
+    Density(6.0, nets=False, measures=False, findings=3, close=True),
+    Density(6.0, nets=False, ribbon=False, findings=2, close=True),
 )
 SHEETS = MappingProxyType(
     {
-        "A4": SheetSize((7.0, 7.0, 7.0, 12.0), 1.5, 19.0, 7.0, 25.0, False, _LARGE),
-        "Letter": SheetSize((7.0, 7.0, 7.0, 12.0), 1.5, 19.0, 7.0, 25.0, False, _LARGE),
-        "A5": SheetSize((4.5, 4.5, 4.5, 4.5), 0.5, 14.0, 6.0, 20.0, True, _SMALL),
+        "A4": SheetSize((7.0, 7.0, 7.0, 12.0), 1.5, 19.0, 7.0, 25.0, False, _LARGE, PAPERS["A4"][0]),
+        "Letter": SheetSize((7.0, 7.0, 7.0, 12.0), 1.5, 19.0, 7.0, 25.0, False, _LARGE, PAPERS["Letter"][0]),
+        "A5": SheetSize((4.5, 4.5, 4.5, 4.5), 0.6, 14.0, 6.0, 20.0, True, _SMALL, PAPERS["A5"][0]),
     }
 )
 """Source: margins and sizes common practice; sizes of words are the least that read at arm's length on each paper."""
@@ -90,5 +99,6 @@ def page_css(paper: tuple[float, float], sheet: SheetSize, density: Density) -> 
         f".csheet {{ padding: {sheet.inside:g}mm; }}\n"
         f".csheet-frame {{ bottom: -{sheet.block:g}mm; }}\n"
         f".csheet-title {{ bottom: -{sheet.block:g}mm; height: {sheet.block:g}mm; }}\n"
+        f".csheet-title tr {{ height: {sheet.block / 2:g}mm; }}\n"
         f".csheet-code {{ width: {sheet.code:g}mm; }}\n"
     )

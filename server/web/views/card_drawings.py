@@ -1,7 +1,7 @@
 """The drawings of a paper card: each at the size at which its smallest words can still be read."""
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from server.domain.model.build import SUPPLY
 from server.domain.model.plan import RunPlan
@@ -26,31 +26,63 @@ class Figure:
     svg: str
     title: str = ""
     more: str = ""
+    below: bool = False
+    """Whether its words stand below it."""
+    code: bool = False
+    """Whether it is the square code."""
+    wide: float = 0.0
+    """Width of the drawing. [mm]"""
 
 
-def sized(svg: str, least_pt: float, wanted_pt: float, room_mm: float) -> str:
+def sized(figure: Figure, least_pt: float, wanted_pt: float, room_mm: float) -> Figure:
     """A standing drawing with a true size: its smallest words as large as wanted, or as the room allows.
 
     Args:
-        svg: A standing ``svg`` element whose size is in pixels.
+        figure: Its drawing is a standing ``svg`` element whose size is in pixels.
         least_pt: Its words are never set smaller, even if that takes more room. [pt]
         wanted_pt: Size of its smallest words where there is room. [pt]
         room_mm: Width that it may take. [mm]
 
     Returns:
-        The same element with its width and height in mm.
+        The same with its width and height in mm.
 
     Raises:
         ValueError: the drawing has no size.
     """
-    root = _ROOT.match(svg)
+    root = _ROOT.match(figure.svg)
     if root is None:
         raise ValueError("a drawing without a size")
     wide, high = float(root[2]), float(root[3])
-    words = min((float(size) for size in _SIZE.findall(svg)), default=11.0)
+    words = min((float(size) for size in _SIZE.findall(figure.svg)), default=11.0)
     scale = min(wanted_pt * MM_PER_PT / words, room_mm / wide)
     scale = max(scale, least_pt * MM_PER_PT / words)
-    return _ROOT.sub(f'{root[1]} width="{wide * scale:.3f}mm" height="{high * scale:.3f}mm"', svg, count=1)
+    size = f'{root[1]} width="{wide * scale:.3f}mm" height="{high * scale:.3f}mm"'
+    return replace(figure, svg=_ROOT.sub(size, figure.svg, count=1), wide=wide * scale)
+
+
+def in_rows(figures: tuple[Figure, ...], code: Figure, room_mm: float) -> tuple[tuple[Figure, ...], ...]:
+    """Figures in rows, in their order; the square code in the first row that has room for it, or in one of its own.
+
+    Args:
+        figures: With their widths.
+        code: The square code.
+        room_mm: Width of a row. [mm]
+    """
+    rows: list[list[Figure]] = []
+    for figure in figures:
+        if rows and _width(rows[-1]) + figure.wide <= room_mm:
+            rows[-1].append(figure)
+        else:
+            rows.append([figure])
+    place = next((row for row in rows if _width(row) + code.wide <= room_mm), None)
+    if place is None:
+        rows.append(place := [])
+    place.append(code)
+    return tuple(map(tuple, rows))
+
+
+def _width(row: list[Figure]) -> float:
+    return sum(figure.wide for figure in row)
 
 
 def faces(run: RunPlan, opened: Opened, *, nets: bool) -> tuple[Figure, ...]:

@@ -22,7 +22,7 @@ class MaterialLine:
     braid: bool
     """Whether its colour is that of a sleeve."""
     amount: str
-    """How many pieces."""
+    """How many pieces, such as ``8 ×``."""
     length: str
     """Their lengths added up in mm; empty for what is counted."""
 
@@ -45,9 +45,9 @@ def _line(item: Item, count: int, pieces: list[int], catalogue: Catalogue) -> Ma
     kind, ident, code = item
     total = f"{sum(pieces)} mm" if pieces else ""
     if pieces and len(set(pieces)) == 1 and count > 1:
-        total = f"{count} × {pieces[0]} = {sum(pieces)} mm"
+        total = f"of {pieces[0]}: {sum(pieces)} mm"
     colour = swatch(catalogue, code) if code else None
-    return MaterialLine(_name(kind, ident, catalogue), colour, kind == "sleeve", str(count), total)
+    return MaterialLine(_name(kind, ident, catalogue), colour, kind == "sleeve", f"{count} ×", total)
 
 
 def _name(kind: ItemKind, ident: str, catalogue: Catalogue) -> str:

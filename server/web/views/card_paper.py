@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass, replace
 
-from server.documents.pdf import PAPERS
 from server.documents.qr import qr_svg
 from server.domain.errors import NotFoundError
 from server.domain.model.plan import PlannedWire, RunPlan
@@ -10,13 +9,13 @@ from server.drawing.swatch import swatch_svg
 from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.bench_facts import insulation_facts, longest_wire, spare_facts, sum_words
-from server.web.views.bench_settings import PULL_SOURCE, Step
+from server.web.views.bench_settings import Step
 from server.web.views.bench_steps import bench_steps
 from server.web.views.card_density import SHEETS, Density, SheetSize
-from server.web.views.card_drawings import Figure, faces, joints, marks, ribbon, sized
+from server.web.views.card_drawings import Figure, faces, in_rows, joints, marks, ribbon, sized
 from server.web.views.card_materials import MaterialLine, material_lines, materials_note
 from server.web.views.card_stages import Stage, stages_of
-from server.web.views.card_title import TitleField, title_block
+from server.web.views.card_title import TitleBlock, title_block
 from server.web.views.cards import joint_text, method_words
 from server.web.views.pieces import (
     FindingLine,
@@ -33,6 +32,7 @@ from server.web.views.pieces import (
 from server.web.views.route_facts import route_facts
 from server.web.views.wiring import latch_words
 
+_FEW = 10
 THIS_COMPUTER = ("http://127.", "http://localhost", "http://[::1]")
 
 
@@ -69,10 +69,10 @@ class CardSheet:
 
     number: int
     title: str
-    upper: tuple[TitleField, ...]
-    """First row of the title block."""
-    lower: tuple[TitleField, ...]
+    block: TitleBlock
     narrow: bool
+    even: bool
+    """Whether tables and steps take equal room: few wires."""
     source: str
     target: str
     length: str
@@ -82,14 +82,15 @@ class CardSheet:
     proved: bool
     """False when the independent check found a fault: nothing of the cable is shown then."""
     method: str
-    figures: tuple[Figure, ...]
-    joints: tuple[Figure, ...]
-    ribbon: Figure
+    rows: tuple[tuple[Figure, ...], ...]
+    """Plugs, joints, ribbon and the square code that opens the run on the bench screen."""
     marks: str
     common: str
     stages: tuple[Stage, ...]
     words: bool
     """Whether the columns to tick are headed by words instead of letters."""
+    close: bool
+    """Whether rows lie close and settings are not bold."""
     key: str
     """What the letters mean."""
     wires: tuple[PaperWire, ...]
@@ -98,16 +99,12 @@ class CardSheet:
     materials: tuple[PaperMaterial, ...]
     materials_note: str
     steps: tuple[Step, ...]
-    pull_source: str
     facts: tuple[tuple[str, str], ...]
     notes: tuple[str, ...]
     findings: tuple[FindingLine, ...]
     more_findings: str
     """How many are left out; empty for none."""
     cautions: tuple[str, ...]
-    code: Figure
-    """Square code that opens the run on the bench screen."""
-    code_note: str
 
 
 def card_sheet(opened: Opened, run_id: str, address: str, paper: str, level: int = 0) -> CardSheet:
@@ -130,15 +127,15 @@ def card_sheet(opened: Opened, run_id: str, address: str, paper: str, level: int
         raise NotFoundError("This build has no such run.")
     sheet = SHEETS[paper]
     density = sheet.densities[level]
-    block = title_block(run, opened)
     findings = finding_lines(findings_of_run(opened.plan.findings, run.number), "", opened.plan.runs)
     more = len(findings) - density.findings
+    code = _code(run, opened, address, sheet.code)
     made = CardSheet(
         number=run.number,
         title=run_title(run),
-        upper=block.upper,
-        lower=block.lower,
+        block=title_block(run, opened),
         narrow=sheet.narrow,
+        even=len(run.wires) <= _FEW,
         source=source_text(run),
         target=plugs_text(run.ends),
         length=route_text(run),
@@ -147,13 +144,12 @@ def card_sheet(opened: Opened, run_id: str, address: str, paper: str, level: int
         waits=run.state != "measured",
         proved=run.proved,
         method=method_words(run),
-        figures=(),
-        joints=(),
-        ribbon=Figure(""),
+        rows=((code,),),
         marks="",
         common="",
         stages=(),
-        words=density.words,
+        words=not sheet.narrow,
+        close=density.close,
         key="",
         wires=(),
         gauge=False,
@@ -161,23 +157,20 @@ def card_sheet(opened: Opened, run_id: str, address: str, paper: str, level: int
         materials=(),
         materials_note="",
         steps=(),
-        pull_source="",
         facts=(),
         notes=(),
         findings=findings[: density.findings],
         more_findings=f"{formats.count(more, 'more finding')}: see the list of findings." if more > 0 else "",
         cautions=opened.plan.cautions,
-        code=Figure(qr_svg(f"{address}/bench/{opened.build_id}?run={run.id}", f"Run {run.number} at the bench")),
-        code_note=_code_note(address),
     )
-    return _drawn(_worked(made, run, opened), run, opened, sheet, density, paper) if run.proved else made
+    return _drawn(_worked(made, run, opened), run, opened, sheet, density, code) if run.proved else made
 
 
-def _code_note(address: str) -> str:
-    """Who can follow the code."""
-    if address.startswith(THIS_COMPUTER):
-        return "Opens this run on the bench screen of this computer; phones reach it only with --phones."
-    return "Opens this run on the bench screen."
+def _code(run: RunPlan, opened: Opened, address: str, wide: float) -> Figure:
+    """The square code, and who can follow it."""
+    svg = qr_svg(f"{address}/bench/{opened.build_id}?run={run.id}", f"Run {run.number} at the bench")
+    reach = " Phones reach it only with --phones." if address.startswith(THIS_COMPUTER) else ""
+    return Figure(svg, more=f"Run {run.number} on the bench screen.{reach}", below=True, code=True, wide=wide)
 
 
 def _worked(made: CardSheet, run: RunPlan, opened: Opened) -> CardSheet:
@@ -189,7 +182,7 @@ def _worked(made: CardSheet, run: RunPlan, opened: Opened) -> CardSheet:
         made,
         common=table.common,
         stages=stages,
-        key="; ".join(f"{stage.letter} {stage.told}" for stage in stages),
+        key=", ".join(f"{stage.letter} {stage.told}" for stage in stages),
         wires=tuple(_wire(wire, line, run, opened) for wire, line in zip(run.wires, table.lines, strict=True)),
         gauge=table.gauge,
         sleeve=table.sleeve or table.sleeve_cut,
@@ -199,7 +192,6 @@ def _worked(made: CardSheet, run: RunPlan, opened: Opened) -> CardSheet:
         ),
         materials_note=materials_note(run),
         steps=steps,
-        pull_source=f"Pull-out forces: {PULL_SOURCE}." if any(run.crimps) else "",
         facts=_facts(run, opened),
         notes=run.notes,
     )
@@ -236,19 +228,19 @@ def _facts(run: RunPlan, opened: Opened) -> tuple[tuple[str, str], ...]:
     )
 
 
-def _drawn(made: CardSheet, run: RunPlan, opened: Opened, sheet: SheetSize, density: Density, paper: str) -> CardSheet:
+def _drawn(
+    made: CardSheet, run: RunPlan, opened: Opened, sheet: SheetSize, density: Density, code: Figure
+) -> CardSheet:
     """The card with its drawings, each as large as its words need."""
-    room = PAPERS[paper][0] - sheet.frame[1] - sheet.frame[3] - 2 * sheet.inside
-
-    def fit(figure: Figure, room_mm: float) -> Figure:
-        wanted = max(sheet.least_pt, density.size_pt)
-        return replace(figure, svg=sized(figure.svg, sheet.least_pt, wanted, room_mm))
-
-    flat = Figure(ribbon(run, opened, measures=density.measures)) if density.ribbon else None
+    room = sheet.room
+    drawn = list(faces(run, opened, nets=density.nets))
+    drawn += [Figure(svg, more=joint_text(run, group, opened), below=True) for svg, group in joints(run, opened)]
+    if density.ribbon:
+        drawn.append(Figure(ribbon(run, opened, measures=density.measures)))
+    wanted = max(sheet.least_pt, density.size_pt)
+    figures = tuple(sized(figure, sheet.least_pt, wanted, room) for figure in drawn)
     return replace(
         made,
-        figures=tuple(fit(face, room) for face in faces(run, opened, nets=density.nets)),
-        joints=tuple(fit(Figure(svg, joint_text(run, group, opened)), room / 2) for svg, group in joints(run, opened)),
-        ribbon=fit(flat, room) if flat else Figure(""),
+        rows=in_rows(figures, code, room),
         marks="; ".join(("plugs seen from the wire side", *marks(run, opened))),
     )

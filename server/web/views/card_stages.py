@@ -18,7 +18,7 @@ class Stage:
     letter: str
     """Heads it where there is not."""
     told: str
-    """What is done when it is ticked."""
+    """What is done when it is ticked, in a word or two."""
 
 
 def stages_of(run: RunPlan, catalogue: Catalogue) -> tuple[Stage, ...]:
@@ -33,17 +33,17 @@ def stages_of(run: RunPlan, catalogue: Catalogue) -> tuple[Stage, ...]:
     end = source_end(run).removesuffix(" end")
     alone = run.use not in BUNDLED_USES or len(run.wires) == 1
     sleeve = (Stage("sleeve", "S", "sleeved"),) if run.sleeve_pieces and alone else ()
-    part = Stage("part", "P", "part end crimped")
-    source = Stage(end, end[0].upper() if end != "supply" else "E", f"{end} end crimped")
+    part = Stage("part", "P", "part end")
+    source = Stage(end, end[0].upper() if end != "supply" else "E", f"{end} end")
     fitted = Stage("fitted", "F", "fitted")
     if run.method == "rework":
         first = (
             Stage("solder", "J", "soldered on")
             if any(joint.kind == "solder_on" for joint in run.joints)
-            else Stage("cut", "C", "cut to length")
+            else Stage("cut", "C", "cut")
         )
         return (first, *sleeve, part, fitted)
-    cut = Stage("cut", "C", "cut and labelled")
+    cut = Stage("cut", "C", "cut")
     if pressed_plugs(run, catalogue):
         return (cut, source, *sleeve, Stage("pressed", "P", "pressed on"), fitted)
     return (cut, part, *sleeve, source, fitted)

@@ -7,7 +7,10 @@ from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.pieces import run_title
 
+COLUMNS = 20
 _ID_DIGITS = 8
+_NAME_MOST, _CLIENT_MOST = 60, 36
+"""Longer names are shortened in the block, where they would run into the next field."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,8 +19,8 @@ class TitleField:
 
     name: str
     value: str
-    key: str = ""
-    """Short word for its place in the block."""
+    span: int = 3
+    """Width in columns of the block, of which a row has ``COLUMNS``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +35,7 @@ class TitleBlock:
 
     upper: tuple[TitleField, ...]
     lower: tuple[TitleField, ...]
+    columns: tuple[int, ...] = tuple(range(COLUMNS))
 
     @property
     def fields(self) -> tuple[TitleField, ...]:
@@ -50,18 +54,22 @@ def title_block(run: RunPlan, opened: Opened) -> TitleBlock:
         opened: The build as it stands.
     """
     upper = (
-        TitleField("legal owner", "", "owner"),
-        TitleField("title", run_title(run), "title"),
-        TitleField("build", opened.build.name, "build"),
-        TitleField("client", opened.build.client, "client"),
-        TitleField("document type", "cable card", "kind"),
+        TitleField("legal owner", ""),
+        TitleField("title", _fitted(run_title(run), _NAME_MOST), 6),
+        TitleField("build", _fitted(opened.build.name, _NAME_MOST), 5),
+        TitleField("client", _fitted(opened.build.client, _CLIENT_MOST)),
+        TitleField("document type", "cable card"),
     )
     lower = (
-        TitleField("creator", "", "creator"),
-        TitleField("approved by", "", "approved"),
-        TitleField("number", f"{opened.build_id[:_ID_DIGITS].upper()}-{run.number:02d}", "number"),
-        TitleField("revision", str(opened.revision), "revision"),
-        TitleField("date of issue", formats.day(opened.saved_at), "date"),
-        TitleField("sheet", "1/1", "sheet"),
+        TitleField("creator", "", 4),
+        TitleField("approved by", "", 4),
+        TitleField("number", f"{opened.build_id[:_ID_DIGITS].upper()}-{run.number:02d}", 4),
+        TitleField("revision", str(opened.revision), 2),
+        TitleField("date of issue", formats.day(opened.saved_at)),
+        TitleField("sheet", "1/1"),
     )
     return TitleBlock(upper, lower)
+
+
+def _fitted(words: str, most: int) -> str:
+    return words if len(words) <= most else f"{words[: most - 1]}…"
