@@ -15,6 +15,8 @@ from server.drawing.plugs import Cell, View, cells, joined, latch_side, plug_of,
 NUMBER, BARE_NUMBER, BARE_TEXT = 9.5, 12.0, 12.0
 """Sizes of the words in a cavity and, without captions, of those beside it too. [px]"""
 CELL, SIGNAL_CELL, CELL_HEIGHT, STRIP = 37.0, 29.0, 36.0, 12.0
+BARE_SIGNAL_CELL = 34.5
+"""Width of a signal cavity without captions: two codes in it are as large as the smallest words beside it. [px]"""
 RIM = 7.0
 LATCH_HEIGHT, LATCH_WIDTH = 15.0, 84.0
 MARGIN, BARE_MARGIN = 16.0, 3.0
@@ -249,7 +251,8 @@ def _first_mark(face: _Face) -> str:
 
 def _cavity(face: _Face, cell: Cell) -> str:
     """One cavity: its number, and its wires, a cross, or an open circle."""
-    broad = SIGNAL_CELL if cell.signal else CELL
+    signal = BARE_SIGNAL_CELL if face.number == BARE_NUMBER else SIGNAL_CELL
+    broad = signal if cell.signal else CELL
     x, y = face.x(cell) - broad / 2, face.y(cell) - CELL_HEIGHT / 2
     wires = face.wires.get(cell.name, ())
     well_y, well = y + STRIP, CELL_HEIGHT - STRIP

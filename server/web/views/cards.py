@@ -12,7 +12,7 @@ from server.drawing.ribbon import ribbon_svg
 from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.bench_facts import end_facts, insulation_facts, longest_wire, run_facts, sum_words
-from server.web.views.bench_steps import bench_steps
+from server.web.views.bench_steps import Step, bench_steps
 from server.web.views.pieces import (
     FindingLine,
     WireTable,
@@ -71,7 +71,7 @@ class Card:
     proved: bool
     """False when the independent check found a fault: nothing of the cable is shown then."""
     method: str
-    steps: tuple[str, ...]
+    steps: tuple[Step, ...]
     latch: str
     joints: tuple[JointLine, ...]
     route: RouteDrawing
@@ -138,11 +138,11 @@ def _card(run: RunPlan, opened: Opened) -> Card:
         length=route_text(run),
         waits=run.state != "measured",
         proved=run.proved,
-        method=METHODS[run.method] if run.kind != "sleeved" else "sleeved as it is",
+        method=method_words(run),
         steps=bench_steps(run, opened),
         latch=latch_words(run),
         joints=tuple(
-            JointLine(joint_svg(run, group[0], opened.catalogue), _joint_words(run, group, opened))
+            JointLine(joint_svg(run, group[0], opened.catalogue), joint_text(run, group, opened))
             for group in joint_groups(run)
         ),
         route=RouteDrawing(route_svg(run, opened)),
@@ -162,8 +162,23 @@ def _card(run: RunPlan, opened: Opened) -> Card:
     )
 
 
-def _joint_words(run: RunPlan, group: tuple[int, ...], opened: Opened) -> str:
-    """A joint in words, with how far the wires overlap in it."""
+def method_words(run: RunPlan) -> str:
+    """The way a run is built.
+
+    Args:
+        run: The planned run.
+    """
+    return METHODS[run.method] if run.kind != "sleeved" else "sleeved as it is"
+
+
+def joint_text(run: RunPlan, group: tuple[int, ...], opened: Opened) -> str:
+    """A joint in words, with how far the wires overlap in it.
+
+    Args:
+        run: The planned run.
+        group: Places of equal joints among those of the run.
+        opened: The build as it stands.
+    """
     words = joint_words(run, group, opened.catalogue)
     overlap = f"{formats.number(LAP_MM)} mm overlap"
     return words if run.joints[group[0]].kind == "jumper" or overlap in words else f"{words}; {overlap}"
