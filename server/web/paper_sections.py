@@ -1,13 +1,14 @@
 """The sections of a build's papers: which there are, which have nothing in them, and what sets each."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from server.documents.pdf import Mark, Typeset, joined
 from server.domain.errors import NotFoundError
 from server.domain.model.plan import RunPlan
 from server.services.opened import Opened
 from server.services.test_sheets import sheet_for
+from server.web.card_setting import set_card
 from server.web.paper_setting import set_paper
 from server.web.views import formats
 from server.web.views.buys import Shop
@@ -23,9 +24,12 @@ PARTS: dict[str, str] = {
     "rolls": "Roll plan",
     "buys": "Buy list",
     "tools": "Tools",
+    "cards": "Cable cards",
     "tests": "Test sheets",
 }
 """What can be chosen, in the order in which it is bound behind the cover."""
+PER_RUN = ("cards", "tests")
+"""What has one section for each run."""
 TEST_SHEETS = ("css/papers.css", "css/papers-tests.css")
 
 
@@ -81,6 +85,7 @@ def left_out(opened: Opened, order: Order) -> tuple[str, ...]:
         "rolls": (plan.rolls, "nothing is to be cut"),
         "buys": (plan.buys, "nothing is needed"),
         "tools": (plan.tools, "no tool is needed"),
+        "cards": (plan.runs, "no cable is planned yet"),
         "tests": (plan.runs, "no cable is planned yet"),
     }
     told = [f"{PARTS[part]}: {why}." for part, (held, why) in empty.items() if part in order.parts and not held]
@@ -106,7 +111,7 @@ def run_papers(opened: Opened, run_id: str, order: Order) -> bytes:
     run = next((run for run in opened.plan.runs if run.id == run_id), None)
     if run is None:
         raise NotFoundError("This build has no such run.")
-    sections = [held for part in ("tests",) for held in _of_runs(part, opened, order) if held.key == f"{part}/{run_id}"]
+    sections = [held for part in PER_RUN for held in _of_runs(part, opened, order) if held.key == f"{part}/{run_id}"]
     if not sections:
         raise NotFoundError("There is nothing to put on paper for this run.")
     made: list[Typeset] = []
@@ -115,19 +120,9 @@ def run_papers(opened: Opened, run_id: str, order: Order) -> bytes:
     return joined(made, f"{opened.build.name}, revision {opened.revision}: run {run.number}, {run_title(run)}")
 
 
-def run_has_papers(opened: Opened, run: RunPlan) -> bool:
-    """Whether a run has anything to put on paper by itself.
-
-    Args:
-        opened: The build as it stands.
-        run: The planned run.
-    """
-    return bool(sheet_for(opened, run.id).joins)
-
-
 def _part(part: str, opened: Opened, shop: Shop, order: Order) -> Iterator[Section]:
     """The sections of one part: one for a list, one for each run otherwise."""
-    if part == "tests":
+    if part in PER_RUN:
         yield from _of_runs(part, opened, order)
         return
     plan, paper = opened.plan, order.paper
@@ -148,22 +143,33 @@ def _of_runs(part: str, opened: Opened, order: Order) -> Iterator[Section]:
     """One section for each run that has something to show."""
     group: tuple[Mark, ...] = ((2, PARTS[part]),)
     for run in opened.plan.runs:
-        if not sheet_for(opened, run.id).joins:
-            continue
-        mark = (3, f"Run {run.number}, {run_title(run)}")
-        yield Section(
-            f"{part}/{run.id}",
-            PARTS[part],
-            f"paper-test-{run.number:02d}",
-            f"test sheet of run {run.number}",
-            (*group, mark),
-            _test_maker(opened, run.id, order.paper),
-        )
-        group = ()
+        made = _card(run, opened, order) if part == "cards" else _test(run, opened, order)
+        if made:
+            yield replace(made, marks=(*group, *made.marks))
+            group = ()
 
 
-def _test_maker(opened: Opened, run_id: str, paper: str) -> Callable[[int], Typeset]:
-    return lambda before: set_paper("tests", sheet_paper(opened, run_id), paper, sheets=TEST_SHEETS, before=before)
+def _card(run: RunPlan, opened: Opened, order: Order) -> Section:
+    def make(before: int) -> Typeset:
+        return set_card(opened, run.id, order.address, order.paper)
+
+    name = f"card of run {run.number}"
+    return Section(f"cards/{run.id}", PARTS["cards"], f"paper-card-{run.number}", name, (_mark(run),), make)
+
+
+def _test(run: RunPlan, opened: Opened, order: Order) -> Section | None:
+    if not sheet_for(opened, run.id).joins:
+        return None
+
+    def make(before: int) -> Typeset:
+        return set_paper("tests", sheet_paper(opened, run.id), order.paper, sheets=TEST_SHEETS, before=before)
+
+    name = f"test sheet of run {run.number}"
+    return Section(f"tests/{run.id}", PARTS["tests"], f"paper-test-{run.number:02d}", name, (_mark(run),), make)
+
+
+def _mark(run: RunPlan) -> Mark:
+    return 3, f"Run {run.number}, {run_title(run)}"
 
 
 def _harness(opened: Opened, paper: str, before: int) -> Typeset:

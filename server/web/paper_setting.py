@@ -1,12 +1,14 @@
 """One paper from its view to laid-out pages: the template, its style sheets and the size of the page."""
 
 from server.config import ROOT
-from server.documents.pdf import Typeset, page_rule, style_sheets, typeset
+from server.documents.pdf import PAPERS, Typeset, page_rule, style_sheets, typeset
 from server.web import rendering
 
 STATIC = ROOT / "static"
 """The only folder that a paper may read."""
 SHEETS = ("css/papers.css", "css/papers-lists.css")
+SMALL, SMALL_BELOW_MM = "css/papers-small.css", 180.0
+"""What is set after them on narrow paper, and how narrow that is. [mm]"""
 
 
 def set_paper(
@@ -26,4 +28,5 @@ def set_paper(
         PapersError: WeasyPrint or Pango is missing.
     """
     html = rendering.text(f"papers/{name}.html", paper=view)
-    return typeset(html, [*style_sheets(STATIC, sheets), page_rule(paper, lying=lying, before=before)], STATIC)
+    named = (*sheets, SMALL) if PAPERS[paper][0] < SMALL_BELOW_MM else sheets
+    return typeset(html, [*style_sheets(STATIC, named), page_rule(paper, lying=lying, before=before)], STATIC)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from server.documents.pdf import PAPERS
 from server.services.opened import Opened
 from server.services.papers import Progress
-from server.web.paper_sections import PARTS, run_has_papers
+from server.web.paper_sections import PARTS
 from server.web.views import formats
 from server.web.views.fields import Field, Fields
 from server.web.views.pieces import run_title
@@ -86,7 +86,6 @@ def papers_panel(opened: Opened, base: int, fields: Fields, jobs: Sequence[Progr
         runs=tuple(
             RunPapers(run.number, run_title(run), tuple((name, _run_href(opened, run.id, name)) for name in PAPERS))
             for run in opened.plan.runs
-            if run_has_papers(opened, run)
         ),
     )
 
