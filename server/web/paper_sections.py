@@ -116,7 +116,7 @@ def run_papers(opened: Opened, run_id: str, order: Order) -> bytes:
         raise NotFoundError("There is nothing to put on paper for this run.")
     made: list[Typeset] = []
     for section in sections:
-        made.append(section.make(sum(typeset.pages for typeset in made)).marked((1, section.name)))
+        made.append(section.make(sum(typeset.pages for typeset in made)).marked((1, section.word.capitalize())))
     return joined(made, f"{opened.build.name}, revision {opened.revision}: run {run.number}, {run_title(run)}")
 
 

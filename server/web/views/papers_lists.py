@@ -11,11 +11,29 @@ from server.web.views.papers_head import PaperHead, paper_head
 
 
 @dataclass(frozen=True, slots=True)
+class PaperCut:
+    """Wires cut alike."""
+
+    cut: str
+    count: int
+    labels: tuple[str, ...]
+    """Each with the comma behind it, so that no line is broken within one."""
+
+
+@dataclass(frozen=True, slots=True)
+class PaperCuts:
+    """All wires from one kind and colour of roll."""
+
+    block: CutBlock
+    rows: tuple[PaperCut, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class CutsPaper:
     """The cut list."""
 
     head: PaperHead
-    blocks: tuple[CutBlock, ...]
+    groups: tuple[PaperCuts, ...]
     waiting: tuple[WaitingRun, ...]
 
 
@@ -47,7 +65,21 @@ def cuts_paper(opened: Opened) -> CutsPaper:
     """
     panel = cuts_panel(opened)
     head = paper_head(opened, "Cut list", "cut list", "CUTS", f"{panel.total}, longest first")
-    return CutsPaper(head, panel.blocks, panel.waiting)
+    groups = tuple(
+        PaperCuts(block, tuple(PaperCut(row.cut, row.count, with_commas(row.labels)) for row in block.rows))
+        for block in panel.blocks
+    )
+    return CutsPaper(head, groups, panel.waiting)
+
+
+def with_commas(listed: str) -> tuple[str, ...]:
+    """The words of a list, each with the comma behind it.
+
+    Args:
+        listed: Words with a comma and a blank between them.
+    """
+    words = listed.split(", ")
+    return (*(f"{word}," for word in words[:-1]), words[-1])
 
 
 def buys_paper(opened: Opened, shop: Shop) -> BuysPaper:

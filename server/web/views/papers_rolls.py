@@ -8,6 +8,7 @@ from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.fields import Fields
 from server.web.views.papers_head import PaperHead, paper_head
+from server.web.views.papers_lists import with_commas
 from server.web.views.pieces import Swatch
 from server.web.views.rolls import PieceRow, RollView, rolls_panel
 
@@ -22,6 +23,8 @@ class PieceCell:
     """One piece, or the blank behind the last."""
 
     row: PieceRow | None
+    labels: tuple[str, ...]
+    """Each with the comma behind it, so that no line is broken within one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,4 +115,4 @@ def _counted(labels: str) -> str:
 
 
 def _cells(rows: list[PieceRow], wide: int) -> tuple[PieceCell, ...]:
-    return tuple(PieceCell(row) for row in rows) + (PieceCell(None),) * (wide - len(rows))
+    return tuple(PieceCell(row, with_commas(row.label)) for row in rows) + (PieceCell(None, ()),) * (wide - len(rows))
