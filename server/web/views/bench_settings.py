@@ -70,7 +70,13 @@ def _crimp(use: CrimpUse, count: int, catalogue: Catalogue) -> str:
     strip = f"strip {formats.number(use.strip_mm)} mm" if use.strip_mm else "no strip"
     tool = "" if _is_blade(use, catalogue) else "die "
     die = f"{tool}{use.die}" if use.die else "no die listed: try one on scrap"
-    return f"{count} × {_gauges(use)}: {_contact(use, catalogue)}; {strip}; {die}"
+    return f"{count} × {_set_up(use, catalogue)}; {strip}; {die}"
+
+
+def _set_up(use: CrimpUse, catalogue: Catalogue) -> str:
+    """A contact with the wires in it; a gauge that the contact's own name ends in is not said twice."""
+    name, gauges = _contact(use, catalogue), _gauges(use)
+    return name if name.endswith(f", {gauges}") and len(use.gauges) == 1 else f"{name}: {gauges}"
 
 
 def _gauges(use: CrimpUse) -> str:
@@ -99,7 +105,7 @@ def pull_settings(run: RunPlan, catalogue: Catalogue) -> tuple[str, ...]:
         UL 486A, see ``reference.PULL_FORCE_N``; two wires in one contact are judged by the thinner one.
     """
     return tuple(
-        f"{_gauges(use)}, {_contact(use, catalogue)}: {pull_words(max(use.gauges))}"
+        f"{_set_up(use, catalogue)}: {pull_words(max(use.gauges))}"
         + (f", pulled at the {max(use.gauges)} AWG" if len(set(use.gauges)) > 1 else "")
         for use in run.crimps
         if not _is_blade(use, catalogue)
@@ -137,9 +143,7 @@ def shrink_settings(run: RunPlan, catalogue: Catalogue) -> tuple[str, ...]:
     shrink = catalogue.shrinks.get(run.shrink)
     if shrink is None or not run.shrink_count:
         return ()
-    shows = (
-        "taken off again" if run.sleeve_end == "melted" else f"shows {formats.number(shrink.piece_mm)} mm when shrunk"
-    )
+    shows = "taken off again" if run.sleeve_end == "melted" else f"shows {formats.number(shrink.piece_mm)} mm"
     return (f"{run.shrink_count} × {shrink.name}: cut {run.shrink_cut_mm} mm, {shows}",)
 
 
@@ -170,8 +174,7 @@ def sleeve_settings(run: RunPlan, catalogue: Catalogue) -> tuple[str, ...]:
             f"{piece.colour} {piece.count} × {piece.cut_mm} mm, covers {formats.number(piece.covered_mm, 0)} mm"
         )
     return tuple(
-        f"{catalogue.sleeves[sleeve].name}: "
-        + ("cut lengths in the table" if each else formats.listed(dict.fromkeys(pieces)))
+        f"{catalogue.sleeves[sleeve].name}: " + ("cut by the table" if each else formats.listed(dict.fromkeys(pieces)))
         for sleeve, pieces in told.items()
     )
 

@@ -233,12 +233,15 @@ def _drawn(
 ) -> CardSheet:
     """The card with its drawings, each as large as its words need."""
     room = sheet.room
-    drawn = list(faces(run, opened, nets=density.nets))
-    drawn += [Figure(svg, more=joint_text(run, group, opened), below=True) for svg, group in joints(run, opened)]
-    if density.ribbon:
-        drawn.append(Figure(ribbon(run, opened, measures=density.measures)))
     wanted = max(sheet.least_pt, density.size_pt)
-    figures = tuple(sized(figure, sheet.least_pt, wanted, room) for figure in drawn)
+    drawn = (
+        *faces(run, opened, nets=density.nets),
+        *(Figure(svg, more=joint_text(run, group, opened), below=True) for svg, group in joints(run, opened)),
+    )
+    figures = (
+        *(sized(figure, sheet.least_pt, wanted, room) for figure in drawn),
+        *ribbon(run, opened, sheet, density),
+    )
     return replace(
         made,
         rows=in_rows(figures, code, room),
