@@ -11,7 +11,7 @@ from server.web.views import formats
 from server.web.views.bench_facts import wires_in_contacts
 from server.web.views.pieces import as_made, letter
 
-PULL_TEST = "Pull test one of each set-up on a scrap end before you crimp for good (forces of UL 486A)."
+PULL_TEST = "Pull test one of each set-up on a scrap end."
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,13 +113,13 @@ def pull_settings(run: RunPlan, catalogue: Catalogue) -> tuple[str, ...]:
 
 
 def pull_words(awg: int) -> str:
-    """The least pull-out force of a gauge in words: ``133.5 N or more``.
+    """The least pull-out force of a gauge in words: ``hold 133.5 N (UL 486A)``.
 
     Args:
         awg: Gauge of the wire.
     """
     force = PULL_FORCE_N.get(awg)
-    return f"{force:.1f} N or more" if force is not None else f"no value in the table for {awg} AWG"
+    return f"hold {force:.1f} N (UL 486A)" if force is not None else f"no force in the table for {awg} AWG"
 
 
 def pull_step(run: RunPlan, catalogue: Catalogue) -> tuple[Step, ...]:
@@ -144,7 +144,7 @@ def shrink_settings(run: RunPlan, catalogue: Catalogue) -> tuple[str, ...]:
     if shrink is None or not run.shrink_count:
         return ()
     shows = "taken off again" if run.sleeve_end == "melted" else f"shows {formats.number(shrink.piece_mm)} mm"
-    return (f"{run.shrink_count} × {shrink.name}: cut {run.shrink_cut_mm} mm, {shows}",)
+    return (f"{run.shrink_count} × {shrink.name}: cut {run.shrink_cut_mm}, {shows}",)
 
 
 def joint_settings(tube: str, catalogue: Catalogue) -> tuple[str, ...]:
@@ -157,7 +157,7 @@ def joint_settings(tube: str, catalogue: Catalogue) -> tuple[str, ...]:
     shrink = catalogue.shrinks.get(tube)
     if shrink is None:
         return ()
-    return (f"{shrink.name}: cut {shrink_cut_mm(shrink)} mm, shows {formats.number(shrink.piece_mm)} mm",)
+    return (f"{shrink.name}: cut {shrink_cut_mm(shrink)}, shows {formats.number(shrink.piece_mm)} mm",)
 
 
 def sleeve_settings(run: RunPlan, catalogue: Catalogue) -> tuple[str, ...]:
@@ -192,8 +192,8 @@ def comb_settings(run: RunPlan, catalogue: Catalogue, kind: str) -> tuple[str, .
         if catalogue.combs[place.comb].kind == kind:
             groups.setdefault((place.comb, place.plug), []).append(str(place.at_mm))
     return tuple(
-        f"{len(places)} × {catalogue.combs[comb].name} at {formats.listed(places)} mm from "
-        + (f"plug {letter(plug)}" if len(run.ends) > 1 else "the part plug")
+        f"{len(places)} × {catalogue.combs[comb].name} at {formats.listed(places)} mm"
+        + (f" from plug {letter(plug)}" if len(run.ends) > 1 else "")
         for (comb, plug), places in groups.items()
     )
 

@@ -18,7 +18,7 @@ from server.web.views.pieces import letter
 
 _SIZE = re.compile(r'\bfont-size="([\d.]+)"')
 _TEXT = re.compile(r"<text\b.*?</text>", re.DOTALL)
-_WORDLESS_PT = 3.3
+_WORDLESS_PT = 3.0
 """Scale of a ribbon without words: that at which its smallest would be so large. [pt]"""
 _ROOT = re.compile(r'^(<svg\b[^>]*?) width="([\d.]+)" height="([\d.]+)"')
 
@@ -30,6 +30,8 @@ class Figure:
     svg: str
     title: str = ""
     more: str = ""
+    option: str = ""
+    """Last word of them, which is not broken."""
     below: bool = False
     """Whether its words stand below it."""
     code: bool = False
@@ -145,7 +147,7 @@ def ribbon(run: RunPlan, opened: Opened, sheet: SheetSize, density: Density) -> 
     if density.ribbon != "wordless":
         return (sized(drawn, sheet.least_pt, max(sheet.least_pt, density.size_pt), sheet.room),)
     # Names too small to read are left out; the words above it say which end is which.
-    plain = Figure(_TEXT.sub("", drawn.svg), more=f"from above, {source_end(run)} at the left, part end at the right")
+    plain = Figure(_TEXT.sub("", drawn.svg), more=f"from above, {source_end(run)} at the left")
     return (sized(plain, 0.0, _WORDLESS_PT, sheet.room),)
 
 
