@@ -11,7 +11,7 @@ from server.web.views import formats
 from server.web.views.bench_facts import wires_in_contacts
 from server.web.views.pieces import as_made, letter
 
-PULL_TEST = "Pull test one of each set-up on a scrap end before you crimp for good (forces of UL 486A)."
+PULL_TEST = "Pull test one of each set-up on a scrap end."
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +70,13 @@ def _crimp(use: CrimpUse, count: int, catalogue: Catalogue) -> str:
     strip = f"strip {formats.number(use.strip_mm)} mm" if use.strip_mm else "no strip"
     tool = "" if _is_blade(use, catalogue) else "die "
     die = f"{tool}{use.die}" if use.die else "no die listed: try one on scrap"
-    return f"{count} × {_gauges(use)}: {_contact(use, catalogue)}; {strip}; {die}"
+    return f"{count} × {_set_up(use, catalogue)}; {strip}; {die}"
+
+
+def _set_up(use: CrimpUse, catalogue: Catalogue) -> str:
+    """A contact with the wires in it; a gauge that the contact's own name ends in is not said twice."""
+    name, gauges = _contact(use, catalogue), _gauges(use)
+    return name if name.endswith(f", {gauges}") and len(use.gauges) == 1 else f"{name}: {gauges}"
 
 
 def _gauges(use: CrimpUse) -> str:
@@ -99,7 +105,7 @@ def pull_settings(run: RunPlan, catalogue: Catalogue) -> tuple[str, ...]:
         UL 486A, see ``reference.PULL_FORCE_N``; two wires in one contact are judged by the thinner one.
     """
     return tuple(
-        f"{_gauges(use)}, {_contact(use, catalogue)}: {pull_words(max(use.gauges))}"
+        f"{_set_up(use, catalogue)}: {pull_words(max(use.gauges))}"
         + (f", pulled at the {max(use.gauges)} AWG" if len(set(use.gauges)) > 1 else "")
         for use in run.crimps
         if not _is_blade(use, catalogue)
@@ -107,13 +113,13 @@ def pull_settings(run: RunPlan, catalogue: Catalogue) -> tuple[str, ...]:
 
 
 def pull_words(awg: int) -> str:
-    """The least pull-out force of a gauge in words: ``133.5 N or more``.
+    """The least pull-out force of a gauge in words: ``hold 133.5 N (UL 486A)``.
 
     Args:
         awg: Gauge of the wire.
     """
     force = PULL_FORCE_N.get(awg)
-    return f"{force:.1f} N or more" if force is not None else f"no value in the table for {awg} AWG"
+    return f"hold {force:.1f} N (UL 486A)" if force is not None else f"no force in the table for {awg} AWG"
 
 
 def pull_step(run: RunPlan, catalogue: Catalogue) -> tuple[Step, ...]:
@@ -137,10 +143,8 @@ def shrink_settings(run: RunPlan, catalogue: Catalogue) -> tuple[str, ...]:
     shrink = catalogue.shrinks.get(run.shrink)
     if shrink is None or not run.shrink_count:
         return ()
-    shows = (
-        "taken off again" if run.sleeve_end == "melted" else f"shows {formats.number(shrink.piece_mm)} mm when shrunk"
-    )
-    return (f"{run.shrink_count} × {shrink.name}: cut {run.shrink_cut_mm} mm, {shows}",)
+    shows = "taken off again" if run.sleeve_end == "melted" else f"shows {formats.number(shrink.piece_mm)} mm"
+    return (f"{run.shrink_count} × {shrink.name}: cut {run.shrink_cut_mm}, {shows}",)
 
 
 def joint_settings(tube: str, catalogue: Catalogue) -> tuple[str, ...]:
@@ -153,7 +157,7 @@ def joint_settings(tube: str, catalogue: Catalogue) -> tuple[str, ...]:
     shrink = catalogue.shrinks.get(tube)
     if shrink is None:
         return ()
-    return (f"{shrink.name}: cut {shrink_cut_mm(shrink)} mm, shows {formats.number(shrink.piece_mm)} mm",)
+    return (f"{shrink.name}: cut {shrink_cut_mm(shrink)}, shows {formats.number(shrink.piece_mm)} mm",)
 
 
 def sleeve_settings(run: RunPlan, catalogue: Catalogue) -> tuple[str, ...]:
@@ -170,8 +174,7 @@ def sleeve_settings(run: RunPlan, catalogue: Catalogue) -> tuple[str, ...]:
             f"{piece.colour} {piece.count} × {piece.cut_mm} mm, covers {formats.number(piece.covered_mm, 0)} mm"
         )
     return tuple(
-        f"{catalogue.sleeves[sleeve].name}: "
-        + ("cut lengths in the table" if each else formats.listed(dict.fromkeys(pieces)))
+        f"{catalogue.sleeves[sleeve].name}: " + ("cut by the table" if each else formats.listed(dict.fromkeys(pieces)))
         for sleeve, pieces in told.items()
     )
 
@@ -189,8 +192,8 @@ def comb_settings(run: RunPlan, catalogue: Catalogue, kind: str) -> tuple[str, .
         if catalogue.combs[place.comb].kind == kind:
             groups.setdefault((place.comb, place.plug), []).append(str(place.at_mm))
     return tuple(
-        f"{len(places)} × {catalogue.combs[comb].name} at {formats.listed(places)} mm from "
-        + (f"plug {letter(plug)}" if len(run.ends) > 1 else "the part plug")
+        f"{len(places)} × {catalogue.combs[comb].name} at {formats.listed(places)} mm"
+        + (f" from plug {letter(plug)}" if len(run.ends) > 1 else "")
         for (comb, plug), places in groups.items()
     )
 

@@ -171,7 +171,8 @@ def _combed(run: RunPlan, catalogue: Catalogue, kind: str) -> tuple[Step, ...]:
     if not places:
         return ()
     words = "Thread the wires through" if kind == "closed" else "Press the wires into"
-    return (Step(f"{words} the combs in ribbon order.", places),)
+    start = ", placed from the part plug" if len(run.ends) == 1 else ""
+    return (Step(f"{words} the combs in ribbon order{start}.", places),)
 
 
 def _plugs(plugs: tuple[Plug, ...], one: str) -> str:

@@ -2,27 +2,30 @@
 
 from dataclasses import dataclass
 from types import MappingProxyType
+from typing import Literal
 
 from server.documents.pdf import PAPERS
 
 MM_PER_PT = 25.4 / 72
 
 
+Ribbon = Literal["measured", "bare", "wordless", "none"]
+"""The ribbon with its measures; without them, as the steps say them anyway; without its names too; not at all."""
+
+
 @dataclass(frozen=True, slots=True)
 class Density:
-    """One way to set a card. A closer one says the same in less room, and leaves out last what is said twice."""
+    """One way to set a card. A closer one says the same in less room, and leaves out first what is said twice."""
 
     size_pt: float
     """Of the words. [pt]"""
     nets: bool = True
     """Whether the faces name the nets beside the cavities, as the table of wires does anyway."""
-    measures: bool = True
-    """Whether the ribbon carries its measures, as the steps do anyway."""
-    ribbon: bool = True
+    ribbon: Ribbon = "measured"
+    close: bool = False
+    """Whether rows lie close, and materials and facts run on in lines across the sheet."""
     findings: int = 12
     """Findings told in full; further ones are counted."""
-    close: bool = False
-    """Whether rows lie close and settings are not bold."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +60,8 @@ _LARGE = (
     Density(7.8),
     Density(7.2),
     Density(7.0, nets=False, close=True),
-    Density(7.0, nets=False, measures=False, findings=4, close=True),
-    Density(7.0, nets=False, ribbon=False, findings=2, close=True),
+    Density(7.0, nets=False, ribbon="bare", close=True, findings=4),
+    Density(7.0, nets=False, ribbon="none", close=True, findings=2),
 )
 _SMALL = (
     Density(8.2),
@@ -66,16 +69,16 @@ _SMALL = (
     Density(7.0),
     Density(6.5),
     Density(6.5, nets=False, close=True),
-    Density(6.1, nets=False, close=True),
-    Density(6.0, nets=False, measures=False, close=True),
-    Density(6.0, nets=False, measures=False, findings=3, close=True),
-    Density(6.0, nets=False, ribbon=False, findings=2, close=True),
+    Density(6.0, nets=False, close=True),
+    Density(6.0, nets=False, ribbon="bare", close=True, findings=4),
+    Density(6.0, nets=False, ribbon="wordless", close=True, findings=3),
+    Density(6.0, nets=False, ribbon="none", close=True, findings=1),
 )
 SHEETS = MappingProxyType(
     {
-        "A4": SheetSize((7.0, 7.0, 7.0, 12.0), 1.5, 19.0, 7.0, 25.0, False, _LARGE, PAPERS["A4"][0]),
-        "Letter": SheetSize((7.0, 7.0, 7.0, 12.0), 1.5, 19.0, 7.0, 25.0, False, _LARGE, PAPERS["Letter"][0]),
-        "A5": SheetSize((4.5, 4.5, 4.5, 4.5), 0.6, 14.0, 6.0, 20.0, True, _SMALL, PAPERS["A5"][0]),
+        "A4": SheetSize((7.0, 7.0, 7.0, 12.0), 1.5, 18.0, 7.0, 25.0, False, _LARGE, PAPERS["A4"][0]),
+        "Letter": SheetSize((7.0, 7.0, 7.0, 12.0), 1.5, 18.0, 7.0, 25.0, False, _LARGE, PAPERS["Letter"][0]),
+        "A5": SheetSize((4.5, 4.5, 4.5, 4.5), 0.4, 14.4, 6.0, 17.2, True, _SMALL, PAPERS["A5"][0]),
     }
 )
 """Source: margins and sizes common practice; sizes of words are the least that read at arm's length on each paper."""
@@ -99,6 +102,7 @@ def page_css(paper: tuple[float, float], sheet: SheetSize, density: Density) -> 
         f".csheet {{ padding: {sheet.inside:g}mm; }}\n"
         f".csheet-frame {{ bottom: -{sheet.block:g}mm; }}\n"
         f".csheet-title {{ bottom: -{sheet.block:g}mm; height: {sheet.block:g}mm; }}\n"
-        f".csheet-title tr {{ height: {sheet.block / 2:g}mm; }}\n"
+        f".csheet-title tr:first-of-type {{ height: {sheet.block * 0.58:.2f}mm; }}\n"
+        f".csheet-title tr {{ height: {sheet.block * 0.41:.2f}mm; font-size: {sheet.least_pt:g}pt; }}\n"
         f".csheet-code {{ width: {sheet.code:g}mm; }}\n"
     )

@@ -12,10 +12,14 @@ from server.drawing.ribbon import ribbon_svg
 from server.drawing.standalone import standalone
 from server.services.opened import Opened
 from server.web.views import formats
-from server.web.views.card_density import MM_PER_PT
+from server.web.views.bench_words import source_end
+from server.web.views.card_density import MM_PER_PT, Density, SheetSize
 from server.web.views.pieces import letter
 
 _SIZE = re.compile(r'\bfont-size="([\d.]+)"')
+_TEXT = re.compile(r"<text\b.*?</text>", re.DOTALL)
+_WORDLESS_PT = 3.0
+"""Scale of a ribbon without words: that at which its smallest would be so large. [pt]"""
 _ROOT = re.compile(r'^(<svg\b[^>]*?) width="([\d.]+)" height="([\d.]+)"')
 
 
@@ -26,6 +30,8 @@ class Figure:
     svg: str
     title: str = ""
     more: str = ""
+    option: str = ""
+    """Last word of them, which is not broken."""
     below: bool = False
     """Whether its words stand below it."""
     code: bool = False
@@ -53,7 +59,7 @@ def sized(figure: Figure, least_pt: float, wanted_pt: float, room_mm: float) -> 
     if root is None:
         raise ValueError("a drawing without a size")
     wide, high = float(root[2]), float(root[3])
-    words = min((float(size) for size in _SIZE.findall(figure.svg)), default=11.0)
+    words = min(float(size) for size in (*_SIZE.findall(figure.svg), "11"))
     scale = min(wanted_pt * MM_PER_PT / words, room_mm / wide)
     scale = max(scale, least_pt * MM_PER_PT / words)
     size = f'{root[1]} width="{wide * scale:.3f}mm" height="{high * scale:.3f}mm"'
@@ -126,15 +132,23 @@ def marks(run: RunPlan, opened: Opened) -> tuple[str, ...]:
     return tuple(dict.fromkeys(mark for told in found for mark in told))
 
 
-def ribbon(run: RunPlan, opened: Opened, *, measures: bool) -> str:
-    """The run laid out flat, small.
+def ribbon(run: RunPlan, opened: Opened, sheet: SheetSize, density: Density) -> tuple[Figure, ...]:
+    """The run laid out flat, small; no figure where the density has none.
 
     Args:
         run: The planned run.
         opened: The build as it stands.
-        measures: Whether the measures stand below it.
+        sheet: How a card uses the paper.
+        density: How closely it is set.
     """
-    return standalone(ribbon_svg(run, opened.catalogue, small=True, measures=measures))
+    if density.ribbon == "none":
+        return ()
+    drawn = Figure(standalone(ribbon_svg(run, opened.catalogue, small=True, measures=density.ribbon == "measured")))
+    if density.ribbon != "wordless":
+        return (sized(drawn, sheet.least_pt, max(sheet.least_pt, density.size_pt), sheet.room),)
+    # Names too small to read are left out; the words above it say which end is which.
+    plain = Figure(_TEXT.sub("", drawn.svg), more=f"from above, {source_end(run)} at the left")
+    return (sized(plain, 0.0, _WORDLESS_PT, sheet.room),)
 
 
 def joints(run: RunPlan, opened: Opened) -> tuple[tuple[str, tuple[int, ...]], ...]:

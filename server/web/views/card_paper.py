@@ -169,8 +169,9 @@ def card_sheet(opened: Opened, run_id: str, address: str, paper: str, level: int
 def _code(run: RunPlan, opened: Opened, address: str, wide: float) -> Figure:
     """The square code, and who can follow it."""
     svg = qr_svg(f"{address}/bench/{opened.build_id}?run={run.id}", f"Run {run.number} at the bench")
-    reach = " Phones reach it only with --phones." if address.startswith(THIS_COMPUTER) else ""
-    return Figure(svg, more=f"Run {run.number} on the bench screen.{reach}", below=True, code=True, wide=wide)
+    local = address.startswith(THIS_COMPUTER)
+    words = f"Run {run.number} on the bench screen." + (" Phones reach it only with" if local else "")
+    return Figure(svg, more=words, option="--phones" if local else "", below=True, code=True, wide=wide)
 
 
 def _worked(made: CardSheet, run: RunPlan, opened: Opened) -> CardSheet:
@@ -233,12 +234,15 @@ def _drawn(
 ) -> CardSheet:
     """The card with its drawings, each as large as its words need."""
     room = sheet.room
-    drawn = list(faces(run, opened, nets=density.nets))
-    drawn += [Figure(svg, more=joint_text(run, group, opened), below=True) for svg, group in joints(run, opened)]
-    if density.ribbon:
-        drawn.append(Figure(ribbon(run, opened, measures=density.measures)))
     wanted = max(sheet.least_pt, density.size_pt)
-    figures = tuple(sized(figure, sheet.least_pt, wanted, room) for figure in drawn)
+    drawn = (
+        *faces(run, opened, nets=density.nets),
+        *(Figure(svg, more=joint_text(run, group, opened), below=True) for svg, group in joints(run, opened)),
+    )
+    figures = (
+        *(sized(figure, sheet.least_pt, wanted, room) for figure in drawn),
+        *ribbon(run, opened, sheet, density),
+    )
     return replace(
         made,
         rows=in_rows(figures, code, room),

@@ -3,14 +3,15 @@
 from dataclasses import dataclass
 
 from server.domain.model.plan import RunPlan
+from server.drawing.svg import fitted, width
 from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.pieces import run_title
 
 COLUMNS = 20
 _ID_DIGITS = 8
-_NAME_MOST, _CLIENT_MOST = 60, 36
-"""Longer names are shortened in the block, where they would run into the next field."""
+_TITLE_MOST, _BUILD_MOST, _CLIENT_MOST = 54, 44, 26
+"""Longer names are shortened in the block, where they would run into the next field. [character cells]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,8 +56,8 @@ def title_block(run: RunPlan, opened: Opened) -> TitleBlock:
     """
     upper = (
         TitleField("legal owner", ""),
-        TitleField("title", _fitted(run_title(run), _NAME_MOST), 6),
-        TitleField("build", _fitted(opened.build.name, _NAME_MOST), 5),
+        TitleField("title", _fitted(run_title(run), _TITLE_MOST), 6),
+        TitleField("build", _fitted(opened.build.name, _BUILD_MOST), 5),
         TitleField("client", _fitted(opened.build.client, _CLIENT_MOST)),
         TitleField("document type", "cable card"),
     )
@@ -72,4 +73,4 @@ def title_block(run: RunPlan, opened: Opened) -> TitleBlock:
 
 
 def _fitted(words: str, most: int) -> str:
-    return words if len(words) <= most else f"{words[: most - 1]}…"
+    return fitted(words, width("m", 1.0) * most, 1.0)
