@@ -34,6 +34,11 @@ class Binder:
         self._set: list[Typeset] = []
         self._pages = 0
 
+    @property
+    def pages(self) -> int:
+        """How many pages are set so far, with those of the cover."""
+        return self._pages
+
     def steps(self) -> tuple[Step, ...]:
         """What is to be done, one step after another, with a word for each."""
         measure = Step("cover", self._measure)
