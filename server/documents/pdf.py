@@ -6,6 +6,7 @@ and the Pango beneath it are loaded when the first paper is set, so that the pla
 
 import time
 from collections.abc import Callable, Mapping, Sequence
+from functools import lru_cache
 from importlib import import_module
 from pathlib import Path
 from threading import RLock
@@ -135,7 +136,7 @@ def typeset(html: str, css: Sequence[str], base: Path) -> Typeset:
         weasyprint = _library()
         fetcher = _only_below(base)
         address = f"{base.resolve().as_uri()}/"
-        fonts = import_module("weasyprint.text.fonts").FontConfiguration()
+        fonts = _fonts()
         sheets = [weasyprint.CSS(string=t, base_url=address, url_fetcher=fetcher, font_config=fonts) for t in css]
         made = weasyprint.HTML(string=html, base_url=address, url_fetcher=fetcher)
         document: _Document = made.render(stylesheets=sheets, font_config=fonts)
@@ -224,6 +225,13 @@ def _library() -> _Library:
     except OSError as error:
         raise PapersError(MISSING.format(what="the library Pango")) from error
     return found
+
+
+@lru_cache(maxsize=1)
+def _fonts() -> object:
+    """The fonts of this computer, looked up once: papers load none of their own, and each look-up takes megabytes."""
+    made: object = import_module("weasyprint.text.fonts").FontConfiguration()
+    return made
 
 
 def _only_below(base: Path) -> _Fetcher:
