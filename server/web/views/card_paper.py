@@ -87,12 +87,12 @@ class CardSheet:
     marks: str
     common: str
     stages: tuple[Stage, ...]
-    words: bool
-    """Whether the columns to tick are headed by words instead of letters."""
+    broad: bool
+    """Whether the table of wires goes across the sheet: a few wires with much to say of each."""
     close: bool
     """Whether rows lie close and settings are not bold."""
     key: str
-    """What the letters mean."""
+    """What the letters above the columns to tick mean."""
     wires: tuple[PaperWire, ...]
     gauge: bool
     sleeve: bool
@@ -148,7 +148,7 @@ def card_sheet(opened: Opened, run_id: str, address: str, paper: str, level: int
         marks="",
         common="",
         stages=(),
-        words=not sheet.narrow,
+        broad=False,
         close=density.close,
         key="",
         wires=(),
@@ -183,6 +183,7 @@ def _worked(made: CardSheet, run: RunPlan, opened: Opened) -> CardSheet:
         made,
         common=table.common,
         stages=stages,
+        broad=len(run.wires) <= _FEW and (any(w.taps for w in run.wires) or any(line.joined for line in table.lines)),
         key=", ".join(f"{stage.letter} {stage.told}" for stage in stages),
         wires=tuple(_wire(wire, line, run, opened) for wire, line in zip(run.wires, table.lines, strict=True)),
         gauge=table.gauge,
