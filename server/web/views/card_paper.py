@@ -91,6 +91,8 @@ class CardSheet:
     """Whether the table of wires goes across the sheet: a few wires with much to say of each."""
     close: bool
     """Whether rows lie close and settings are not bold."""
+    beside: bool
+    """Whether materials and facts stand beside the steps instead of running on below them."""
     key: str
     """What the letters above the columns to tick mean."""
     wires: tuple[PaperWire, ...]
@@ -150,6 +152,7 @@ def card_sheet(opened: Opened, run_id: str, address: str, paper: str, level: int
         stages=(),
         broad=False,
         close=density.close,
+        beside=not density.close,
         key="",
         wires=(),
         gauge=False,
@@ -179,11 +182,14 @@ def _worked(made: CardSheet, run: RunPlan, opened: Opened) -> CardSheet:
     table = wire_table(run, opened.catalogue)
     steps = bench_steps(run, opened)
     stages = stages_of(run, opened.catalogue)
+    much = any(wire.taps for wire in run.wires) or any(line.joined or line.doubled for line in table.lines)
+    broad = much and len(run.wires) <= _FEW
     return replace(
         made,
         common=table.common,
         stages=stages,
-        broad=len(run.wires) <= _FEW and (any(w.taps for w in run.wires) or any(line.joined for line in table.lines)),
+        broad=broad,
+        beside=broad or made.beside,
         key=", ".join(f"{stage.letter} {stage.told}" for stage in stages),
         wires=tuple(_wire(wire, line, run, opened) for wire, line in zip(run.wires, table.lines, strict=True)),
         gauge=table.gauge,
