@@ -15,6 +15,7 @@ from server.config import Settings
 from server.services.bench import BenchDesk
 from server.services.builds import BuildDesk
 from server.services.layouts import LayoutDesk
+from server.services.papers import PaperDesk
 from server.services.phones import PhoneDesk
 from server.services.stock import StockDesk
 from server.store.catalogue_install import install_catalogue
@@ -54,6 +55,7 @@ def create_app(settings: Settings) -> FastAPI:
     @asynccontextmanager
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
         yield
+        app.state.papers.close()
         engine.dispose()
 
     # FastAPI's own pages of documentation load scripts from elsewhere, so there are none; /api describes itself.
@@ -61,6 +63,7 @@ def create_app(settings: Settings) -> FastAPI:
     app.state.desk = desk
     app.state.address = settings.address
     app.state.bench = BenchDesk(engine, desk)
+    app.state.papers = PaperDesk()
     app.state.stock = StockDesk(engine)
     app.state.layouts = LayoutDesk(engine)
     app.state.phones = PhoneDesk(engine, on=settings.phones)

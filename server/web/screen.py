@@ -16,6 +16,7 @@ from server.domain.errors import NotFoundError
 from server.services.bench import BenchDesk
 from server.services.builds import BuildDesk
 from server.services.opened import Opened
+from server.services.papers import PaperDesk
 from server.services.stock import StockDesk
 from server.web import rendering
 from server.web.forms import Reader, Typed
@@ -57,6 +58,7 @@ class Scene:
     desk: BuildDesk
     bench: BenchDesk
     stock: StockDesk
+    papers: PaperDesk
     opened: Opened
     base: int
     """Revision that the panel's forms will change."""
@@ -221,6 +223,7 @@ def build_page(request: Request, opened: Opened, name: str, outcome: Outcome) ->
         desk,
         bench_of(request),
         stock_of(request),
+        request.app.state.papers,
         opened,
         base,
         fields,
@@ -282,6 +285,7 @@ def fields_of(request: Request, opened: Opened, form: Posted) -> dict[str, Field
         desk_of(request),
         bench_of(request),
         stock_of(request),
+        request.app.state.papers,
         opened,
         opened.revision,
         fields,

@@ -29,6 +29,7 @@ BENCH = (
     ("tests", "Test sheets"),
     ("changes", "What changed at the bench"),
     ("files", "Lists and drawings"),
+    ("papers", "Papers as PDF"),
     ("findings", "Findings"),
     ("estimate", "Estimate"),
 )
@@ -196,6 +197,7 @@ def _lines(opened: Opened) -> dict[str, str]:
         "changes": changes_line(plan),
         "tools": formats.count(len(plan.tools), "tool"),
         "files": "CSV, XLSX and SVG",
+        "papers": "A4, A5 or Letter",
         "findings": formats.listed(
             formats.count(number, word)
             for number, word in ((summary.stops, "stop"), (summary.warns, "warn"), (summary.notes, "note"))
