@@ -76,7 +76,7 @@ def _crimp(use: CrimpUse, count: int, catalogue: Catalogue) -> str:
 def _set_up(use: CrimpUse, catalogue: Catalogue) -> str:
     """A contact with the wires in it; a gauge that the contact's own name ends in is not said twice."""
     name, gauges = _contact(use, catalogue), _gauges(use)
-    return name if name.endswith(f", {gauges}") and len(use.gauges) == 1 else f"{name}: {gauges}"
+    return name if name.endswith(f", {gauges}") and len(use.gauges) == 1 else f"{gauges} in {name}"
 
 
 def _gauges(use: CrimpUse) -> str:

@@ -59,6 +59,7 @@ _LARGE = (
     Density(8.4),
     Density(7.8),
     Density(7.2),
+    Density(7.7, nets=False, close=True),
     Density(7.0, nets=False, close=True),
     Density(7.0, nets=False, ribbon="bare", close=True, findings=4),
     Density(7.0, nets=False, ribbon="none", close=True, findings=2),

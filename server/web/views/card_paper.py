@@ -87,12 +87,14 @@ class CardSheet:
     marks: str
     common: str
     stages: tuple[Stage, ...]
-    words: bool
-    """Whether the columns to tick are headed by words instead of letters."""
+    broad: bool
+    """Whether the table of wires goes across the sheet: a few wires with much to say of each."""
     close: bool
     """Whether rows lie close and settings are not bold."""
+    beside: bool
+    """Whether materials and facts stand beside the steps instead of running on below them."""
     key: str
-    """What the letters mean."""
+    """What the letters above the columns to tick mean."""
     wires: tuple[PaperWire, ...]
     gauge: bool
     sleeve: bool
@@ -148,8 +150,9 @@ def card_sheet(opened: Opened, run_id: str, address: str, paper: str, level: int
         marks="",
         common="",
         stages=(),
-        words=not sheet.narrow,
+        broad=False,
         close=density.close,
+        beside=not density.close,
         key="",
         wires=(),
         gauge=False,
@@ -179,10 +182,14 @@ def _worked(made: CardSheet, run: RunPlan, opened: Opened) -> CardSheet:
     table = wire_table(run, opened.catalogue)
     steps = bench_steps(run, opened)
     stages = stages_of(run, opened.catalogue)
+    much = any(wire.taps for wire in run.wires) or any(line.joined or line.doubled for line in table.lines)
+    broad = much and len(run.wires) <= _FEW
     return replace(
         made,
         common=table.common,
         stages=stages,
+        broad=broad,
+        beside=broad or made.beside,
         key=", ".join(f"{stage.letter} {stage.told}" for stage in stages),
         wires=tuple(_wire(wire, line, run, opened) for wire, line in zip(run.wires, table.lines, strict=True)),
         gauge=table.gauge,

@@ -13,10 +13,8 @@ from server.web.views.chain_steps import pressed_plugs
 class Stage:
     """One column to tick."""
 
-    word: str
-    """Heads the column where there is room."""
     letter: str
-    """Heads it where there is not."""
+    """Heads the column."""
     told: str
     """What is done when it is ticked, in a word or two."""
 
@@ -32,18 +30,16 @@ def stages_of(run: RunPlan, catalogue: Catalogue) -> tuple[Stage, ...]:
         return ()
     end = source_end(run).removesuffix(" end")
     alone = run.use not in BUNDLED_USES or len(run.wires) == 1
-    sleeve = (Stage("sleeve", "S", "sleeved"),) if run.sleeve_pieces and alone else ()
-    part = Stage("part", "P", "part end")
-    source = Stage(end, end[0].upper() if end != "supply" else "E", f"{end} end")
-    fitted = Stage("fitted", "F", "fitted")
+    sleeve = (Stage("S", "sleeved"),) if run.sleeve_pieces and alone else ()
+    part = Stage("P", "part end")
+    source = Stage("E" if end == "supply" else "H", f"{end} end")
+    fitted = Stage("F", "fitted")
     if run.method == "rework":
         first = (
-            Stage("solder", "J", "soldered on")
-            if any(joint.kind == "solder_on" for joint in run.joints)
-            else Stage("cut", "C", "cut")
+            Stage("J", "soldered on") if any(joint.kind == "solder_on" for joint in run.joints) else Stage("C", "cut")
         )
         return (first, *sleeve, part, fitted)
-    cut = Stage("cut", "C", "cut")
+    cut = Stage("C", "cut")
     if pressed_plugs(run, catalogue):
-        return (cut, source, *sleeve, Stage("pressed", "P", "pressed on"), fitted)
+        return (cut, source, *sleeve, Stage("P", "pressed on"), fitted)
     return (cut, part, *sleeve, source, fitted)

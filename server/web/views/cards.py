@@ -13,6 +13,8 @@ from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.bench_facts import end_facts, insulation_facts, longest_wire, run_facts, sum_words
 from server.web.views.bench_steps import Step, bench_steps
+from server.web.views.card_materials import MaterialLine, material_lines, materials_note
+from server.web.views.card_title import TitleBlock, title_block
 from server.web.views.pieces import (
     FindingLine,
     WireTable,
@@ -91,6 +93,9 @@ class Card:
     """Whether the wires are set in two columns on small paper."""
     wires: WireTable
     facts: tuple[tuple[str, str], ...]
+    materials: tuple[MaterialLine, ...]
+    materials_note: str
+    block: TitleBlock
     notes: tuple[str, ...]
     findings: tuple[FindingLine, ...]
 
@@ -103,6 +108,8 @@ class CardsPanel:
     client: str
     revision: str
     metered: bool
+    papers: str
+    """Address of the papers as PDF, where cards are set for the paper chosen."""
     cards: tuple[Card, ...]
     cautions: tuple[str, ...]
 
@@ -118,6 +125,7 @@ def cards_panel(opened: Opened) -> CardsPanel:
         client=opened.build.client,
         revision=f"{opened.revision}, {formats.day(opened.saved_at)}",
         metered=opened.plan.metered,
+        papers=f"/builds/{opened.build_id}/papers",
         cards=tuple(_card(run, opened) for run in opened.plan.runs),
         cautions=opened.plan.cautions,
     )
@@ -157,6 +165,9 @@ def _card(run: RunPlan, opened: Opened) -> Card:
         long=len(run.wires) > (16 if table.gauge else 12),
         wires=table,
         facts=_facts(run, opened),
+        materials=material_lines(run, opened.catalogue),
+        materials_note=materials_note(run),
+        block=title_block(run, opened),
         notes=run.notes,
         findings=finding_lines(findings, "", opened.plan.runs),
     )
