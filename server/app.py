@@ -16,6 +16,7 @@ from server.services.bench import BenchDesk
 from server.services.builds import BuildDesk
 from server.services.layouts import LayoutDesk
 from server.services.learning import LearningDesk
+from server.services.papers import PaperDesk
 from server.services.phones import PhoneDesk
 from server.services.stock import StockDesk
 from server.store.catalogue_install import install_catalogue
@@ -55,6 +56,7 @@ def create_app(settings: Settings) -> FastAPI:
     @asynccontextmanager
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
         yield
+        app.state.papers.close()
         engine.dispose()
 
     # FastAPI's own pages of documentation load scripts from elsewhere, so there are none; /api describes itself.
@@ -62,6 +64,7 @@ def create_app(settings: Settings) -> FastAPI:
     app.state.desk = desk
     app.state.address = settings.address
     app.state.bench = BenchDesk(engine, desk)
+    app.state.papers = PaperDesk()
     app.state.stock = StockDesk(engine)
     app.state.learning = LearningDesk(engine, desk)
     app.state.layouts = LayoutDesk(engine)

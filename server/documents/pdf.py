@@ -4,7 +4,9 @@ Nothing is fetched from anywhere: a paper may use files below one folder and wha
 and the Pango beneath it are loaded when the first paper is set, so that the planner starts where they are missing.
 """
 
+import time
 from collections.abc import Callable, Mapping, Sequence
+from functools import lru_cache
 from importlib import import_module
 from pathlib import Path
 from threading import RLock
@@ -29,6 +31,8 @@ Mark = tuple[int, str]
 
 # Pango's font maps are not made for several threads; one paper is set at a time, whoever asks.
 _setting = RLock()
+TURN_S = 0.001
+"""How long a file that is being written waits between two pages, so that others take their turn. [s]"""
 
 
 class PapersError(LoomwrightError):
@@ -41,6 +45,9 @@ class _Page(Protocol):
     width: float
     height: float
     bookmarks: list[tuple[int, str, tuple[float, float], str]]
+
+    def paint(self, stream: object, scale: float = 1) -> None:
+        """Write it."""
 
 
 class _Document(Protocol):
@@ -83,12 +90,13 @@ class Typeset:
         return self
 
 
-def page_rule(paper: str, *, lying: bool = False) -> str:
-    """The rule that gives pages their size, to be set after the style sheets.
+def page_rule(paper: str, *, lying: bool = False, before: int = 0) -> str:
+    """The rules that give pages their size and their number, to be set after the style sheets.
 
     Args:
         paper: A key of ``PAPERS``.
         lying: Whether the long side lies.
+        before: Pages that stand before these in the whole file, for the counter ``page``; ``sheet`` counts from one.
 
     Raises:
         KeyError: no such paper.
@@ -96,7 +104,8 @@ def page_rule(paper: str, *, lying: bool = False) -> str:
     width, height = PAPERS[paper]
     if lying:
         width, height = height, width
-    return f"@page {{ size: {width:g}mm {height:g}mm; }}"
+    size = f"@page {{ size: {width:g}mm {height:g}mm; counter-increment: sheet page; }}"
+    return f"{size} @page :first {{ counter-reset: page {before} sheet 0; }}"
 
 
 def style_sheets(base: Path, names: Sequence[str]) -> tuple[str, ...]:
@@ -127,20 +136,23 @@ def typeset(html: str, css: Sequence[str], base: Path) -> Typeset:
         weasyprint = _library()
         fetcher = _only_below(base)
         address = f"{base.resolve().as_uri()}/"
-        fonts = import_module("weasyprint.text.fonts").FontConfiguration()
+        fonts = _fonts()
         sheets = [weasyprint.CSS(string=t, base_url=address, url_fetcher=fetcher, font_config=fonts) for t in css]
         made = weasyprint.HTML(string=html, base_url=address, url_fetcher=fetcher)
         document: _Document = made.render(stylesheets=sheets, font_config=fonts)
         return Typeset(document)
 
 
-def joined(sections: Sequence[Typeset], title: str, author: str = "") -> bytes:
+def joined(
+    sections: Sequence[Typeset], title: str, author: str = "", *, tell: Callable[[int, int], None] | None = None
+) -> bytes:
     """One file of all sections, with their bookmarks and the parts of their fonts that they use.
 
     Args:
         sections: In the order wanted; at least one.
         title: What a viewer shows as the file's name.
         author: Whose file it is; left out when empty.
+        tell: Called before each page is written, with how many are and how many there are; what it raises stops it.
 
     Returns:
         The file; the same sections answer the same bytes, since no time or random mark goes into it.
@@ -153,10 +165,31 @@ def joined(sections: Sequence[Typeset], title: str, author: str = "") -> bytes:
         raise ValueError("a paper without sections")
     with _setting:
         pages = [page for section in sections for page in section._document.pages]
+        if tell:
+            pages = [_Told(page, tell, place, len(pages)) for place, page in enumerate(pages)]
         whole = sections[0]._document.copy(pages)
         metadata = import_module("weasyprint.pdf.metadata").DocumentMetadata
         whole.metadata = metadata(title=title, authors=[author] if author else [], generator="Loomwright")  # type: ignore[attr-defined]  # The library's own attribute.
         return whole.write_pdf()
+
+
+class _Told:
+    """A page that says when it is being written, and lets other papers be set before it."""
+
+    def __init__(self, page: _Page, tell: Callable[[int, int], None], place: int, pages: int) -> None:
+        self._page, self._tell, self._place, self._pages = page, tell, place, pages
+        self.width, self.height, self.bookmarks = page.width, page.height, page.bookmarks
+
+    def __getattr__(self, name: str) -> object:
+        return getattr(self._page, name)
+
+    def paint(self, stream: object, scale: float = 1) -> None:
+        """Write it."""
+        self._tell(self._place, self._pages)
+        _setting.release()
+        time.sleep(TURN_S)
+        _setting.acquire()
+        self._page.paint(stream, scale)
 
 
 class _Library(Protocol):
@@ -192,6 +225,13 @@ def _library() -> _Library:
     except OSError as error:
         raise PapersError(MISSING.format(what="the library Pango")) from error
     return found
+
+
+@lru_cache(maxsize=1)
+def _fonts() -> object:
+    """The fonts of this computer, looked up once: papers load none of their own, and each look-up takes megabytes."""
+    made: object = import_module("weasyprint.text.fonts").FontConfiguration()
+    return made
 
 
 def _only_below(base: Path) -> _Fetcher:

@@ -13,6 +13,8 @@ from server.drawing.plugs import Cell, View
 NUMBER, BARE_NUMBER = 9.5, 12.0
 """Sizes of the words in a cavity, with and without captions around. [px]"""
 CELL, SIGNAL_CELL, CELL_HEIGHT, STRIP = 37.0, 29.0, 36.0, 12.0
+BARE_SIGNAL_CELL = 34.5
+"""Width of a signal cavity without captions: two codes in it are as large as the smallest words beside it. [px]"""
 RIM = 7.0
 LOOK = 2.0
 """How far outside its cavity the frame lies that says to look there. [px]"""
@@ -52,6 +54,12 @@ class Face:
         """Width of the body. [px]"""
         return self.housing.columns * PITCH + 2 * RIM
 
+    def cell_broad(self, cell: Cell) -> float:
+        """Width of a cavity. [px]"""
+        if not cell.signal:
+            return CELL
+        return BARE_SIGNAL_CELL if self.number == BARE_NUMBER else SIGNAL_CELL
+
     def x(self, cell: Cell) -> float:
         """Middle of a cavity across. [px]"""
         return self.left + RIM + (cell.column + 0.5) * PITCH
@@ -68,7 +76,7 @@ def cavity(face: Face, cell: Cell) -> str:
         face: The face that it lies in.
         cell: The cavity with its place.
     """
-    broad = SIGNAL_CELL if cell.signal else CELL
+    broad = face.cell_broad(cell)
     x, y = face.x(cell) - broad / 2, face.y(cell) - CELL_HEIGHT / 2
     wires = face.wires.get(cell.name, ())
     well_y, well = y + STRIP, CELL_HEIGHT - STRIP
@@ -139,7 +147,7 @@ def look_here(face: Face, cell: Cell) -> str:
         face: The face that it lies in.
         cell: The cavity with its place.
     """
-    broad = (SIGNAL_CELL if cell.signal else CELL) + 2 * LOOK
+    broad = face.cell_broad(cell) + 2 * LOOK
     x, y = face.x(cell) - broad / 2, face.y(cell) - CELL_HEIGHT / 2 - LOOK
     frame = svg.rect(x, y, broad, CELL_HEIGHT + 2 * LOOK, cls="line look", fill="none")
     corner = svg.shape(f"M{svg.num(x)} {svg.num(y)}h11l-11 11z", "solid")

@@ -20,7 +20,7 @@ JACKET = 14.0
 DASHES = "9 5"
 
 
-def ribbon_svg(run: RunPlan, catalogue: Catalogue, *, small: bool = False) -> str:
+def ribbon_svg(run: RunPlan, catalogue: Catalogue, *, small: bool = False, measures: bool = True) -> str:
     """The run laid out flat, wire by wire, from its source plugs to its part plugs, seen from above.
 
     Along the ribbon the drawing is to scale unless it says otherwise; a run that is not measured is dashed.
@@ -30,6 +30,7 @@ def ribbon_svg(run: RunPlan, catalogue: Catalogue, *, small: bool = False) -> st
         catalogue: Reference data with housings and colours.
         small: True for a card: wide and low, about 4 to 1, with the measures but without a line of words for each wire;
             its words are 6.8 pt high when it is 128 mm wide.
+        measures: False leaves out the measures below it, where the page around says them and has little room.
 
     Returns:
         An ``svg`` element.
@@ -37,7 +38,7 @@ def ribbon_svg(run: RunPlan, catalogue: Catalogue, *, small: bool = False) -> st
     flat = lay_out(run, catalogue, sizes_for(run, small=small))
     codes = [visible_colour(wire) for wire in run.wires]
     bare = [w.colour for w in run.wires if not w.sleeve_colour]
-    foot, bottom = dimensions(flat)
+    foot, bottom = dimensions(flat) if measures else ("", flat.bottom)
     body = [
         flat.paints.definitions(bare, sleeve_colours(run, run.wires)),
         _jacket(flat) if run.kind == "sleeved" else "",

@@ -17,6 +17,7 @@ from server.services.bench import BenchDesk
 from server.services.builds import BuildDesk
 from server.services.learning import LearningDesk
 from server.services.opened import Opened
+from server.services.papers import PaperDesk
 from server.services.stock import StockDesk
 from server.web import rendering
 from server.web.forms import Reader, Typed
@@ -59,6 +60,7 @@ class Scene:
     bench: BenchDesk
     stock: StockDesk
     learning: LearningDesk
+    papers: PaperDesk
     opened: Opened
     base: int
     """Revision that the panel's forms will change."""
@@ -231,6 +233,7 @@ def build_page(request: Request, opened: Opened, name: str, outcome: Outcome) ->
         bench_of(request),
         stock_of(request),
         learning_of(request),
+        request.app.state.papers,
         opened,
         base,
         fields,
@@ -293,6 +296,7 @@ def fields_of(request: Request, opened: Opened, form: Posted) -> dict[str, Field
         bench_of(request),
         stock_of(request),
         learning_of(request),
+        request.app.state.papers,
         opened,
         opened.revision,
         fields,

@@ -27,6 +27,7 @@ from server.domain.plan import plan  # noqa: E402
 from server.domain.wiring import assign  # noqa: E402
 from server.store.catalogue_memory import catalogue_from_files  # noqa: E402
 from tests.benchmarks.lengths import measure_lengths  # noqa: E402
+from tests.benchmarks.papers import measure_papers  # noqa: E402
 from tests.benchmarks.rolls import measure_rolls  # noqa: E402
 from tests.benchmarks.wiring import measure_wiring  # noqa: E402
 from tests.benchmarks.work_order import measure_work_order  # noqa: E402
@@ -126,6 +127,7 @@ def main() -> None:
     measure_lengths()
     measure_rolls()
     measure_work_order()
+    measure_papers()
     with tempfile.TemporaryDirectory() as data:
         server, base = serve(Path(data))
         try:

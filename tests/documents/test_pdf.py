@@ -120,6 +120,36 @@ def test_a_missing_package_is_told_by_its_name(monkeypatch: pytest.MonkeyPatch) 
         set_words("<p>x</p>")
 
 
+def test_a_file_tells_each_page_before_it_is_written_and_is_the_same_bytes_as_an_untold_one() -> None:
+    section, told = set_words("".join(f"<p>line {n}</p>" for n in range(60))), []
+    made = joined([section], "x", tell=lambda page, pages: told.append((page, pages)))
+    assert told == [(page, section.pages) for page in range(section.pages)]
+    assert made == joined([section], "x")
+
+
+def test_what_the_teller_raises_stops_the_file_and_the_next_can_be_set() -> None:
+    def stop(page: int, pages: int) -> None:
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        joined([set_words("<p>x</p>")], "x", tell=stop)
+    assert joined([set_words("<p>x</p>")], "x").startswith(b"%PDF")
+
+
+def test_pages_are_counted_behind_those_that_stand_before_them() -> None:
+    css = [*SHEETS, "@page { @top-left { content: counter(page) } }", page_rule("A5", before=12)]
+    made = typeset(f'<html><body data-paper="Cuts">{"<p>word</p>" * 60}</body></html>', css, STATIC)
+    said = [words(read(joined([made], "x")), page) for page in range(made.pages)]
+    # By hand: twelve pages before, so the first is the thirteenth and the first sheet of its own paper.
+    assert made.pages > 1
+    assert all(f"{13 + n}" in text and f"sheet {n + 1} of {made.pages}" in text for n, text in enumerate(said))
+
+
+def test_a_paper_that_lies_has_its_long_side_across() -> None:
+    made = typeset("<p>x</p>", [page_rule("A4", lying=True)], STATIC)
+    assert [tuple(round(side) for side in size) for size in made.sizes] == [(297, 210)]
+
+
 def test_a_paper_without_sections_is_refused() -> None:
     with pytest.raises(ValueError, match="without sections"):
         joined([], "x")

@@ -69,6 +69,11 @@ def chain(bench: Bench) -> tuple[Opened, int]:
     return bench.desk.set_routes(bench.id, bench.revision, {run.id: entry}), run.number
 
 
+def told(made: Card) -> tuple[str, ...]:
+    """The words of every step."""
+    return tuple(step.words for step in made.steps)
+
+
 def at(steps: tuple[str, ...], start: str) -> int:
     found = [place for place, step in enumerate(steps) if step.startswith(start)]
     assert len(found) == 1, f"{len(found)} steps start with {start!r}: {steps}"
@@ -174,18 +179,18 @@ def test_a_client_sees_the_sleeve_of_a_reworked_cable(graphics: Bench) -> None:
 def test_an_extension_names_the_own_cable_that_comes_before_it(graphics: Bench) -> None:
     made = card(built(graphics, "extension", 400.0))
     assert fact(made, "own cable before it") == ["400 mm"]
-    assert made.steps[0] == "Leave the supply's own cable, 400 mm long, as it is."
+    assert told(made)[0] == "Leave the supply's own cable, 400 mm long, as it is."
 
 
 def test_closed_combs_are_threaded_before_the_second_plug(graphics: Bench) -> None:
-    steps = card(finished(graphics, Finish(comb_kind="closed"))).steps
+    steps = told(card(finished(graphics, Finish(comb_kind="closed"))))
     assert (
         at(steps, "Insert the contacts") < at(steps, "Thread the wires") < at(steps, "Strip and crimp the supply end")
     )
 
 
 def test_open_combs_are_pressed_in_at_the_end(graphics: Bench) -> None:
-    steps = card(finished(graphics, Finish(comb_kind="open"))).steps
+    steps = told(card(finished(graphics, Finish(comb_kind="open"))))
     assert at(steps, "Strip and crimp the supply end") < at(steps, "Press the wires into the combs") < len(steps) - 1
     assert not [step for step in steps if step.startswith("Thread")]
 
@@ -201,13 +206,13 @@ def test_open_combs_are_pressed_in_at_the_end(graphics: Bench) -> None:
 def test_the_steps_follow_the_way_the_sleeve_ends(graphics: Bench, way: str, said: str) -> None:
     held = finished(graphics, Finish(sleeve_end=way))  # type: ignore[arg-type]
     cut = held.plan.runs[0].shrink_cut_mm
-    assert said.format(cut=cut) in card(held).steps[at(card(held).steps, "Draw a sleeve")]
+    assert said.format(cut=cut) in told(card(held))[at(told(card(held)), "Draw a sleeve")]
 
 
 def test_bare_wires_have_no_step_for_sleeve(graphics: Bench) -> None:
     shared(graphics, "as_is")
     made = card(finished(graphics, Finish(sleeve="")))
-    assert not [step for step in made.steps if "sleeve" in step.lower() or "heat-shrink" in step]
+    assert not [step for step in told(made) if "sleeve" in step.lower() or "heat-shrink" in step]
     assert fact(made, "heat-shrink") == []
 
 
@@ -242,7 +247,7 @@ def test_equal_pieces_of_sleeve_along_a_chain_are_counted() -> None:
 
 def test_the_reserve_of_a_good_first_crimp_is_cut_off_before_the_second(graphics: Bench) -> None:
     allowances = replace(opened(graphics).build.allowances, recrimp_mm=7.0)
-    steps = card(graphics.desk.set_allowances(graphics.id, graphics.revision, allowances)).steps
+    steps = told(card(graphics.desk.set_allowances(graphics.id, graphics.revision, allowances)))
     reserve = at(steps, "If the first crimp was good")
     assert steps[reserve].endswith("before you crimp the other end: 7 mm.")
     assert at(steps, "Strip and crimp the part end") < reserve < at(steps, "Strip and crimp the supply end")
@@ -250,7 +255,7 @@ def test_the_reserve_of_a_good_first_crimp_is_cut_off_before_the_second(graphics
 
 def test_without_a_reserve_nothing_is_cut_off_before_the_second_crimp(graphics: Bench) -> None:
     allowances = replace(opened(graphics).build.allowances, recrimp_mm=0.0)
-    steps = card(graphics.desk.set_allowances(graphics.id, graphics.revision, allowances)).steps
+    steps = told(card(graphics.desk.set_allowances(graphics.id, graphics.revision, allowances)))
     assert not [step for step in steps if "reserve" in step]
 
 
@@ -258,13 +263,13 @@ def test_without_a_reserve_nothing_is_cut_off_before_the_second_crimp(graphics: 
 def test_the_second_end_of_the_sleeve_is_seen_to_before_its_contact_is_in_the_way(
     graphics: Bench, way: str, start: str
 ) -> None:
-    steps = card(finished(graphics, Finish(sleeve_end=way))).steps  # type: ignore[arg-type]
+    steps = told(card(finished(graphics, Finish(sleeve_end=way))))  # type: ignore[arg-type]
     assert at(steps, "Insert the contacts") < at(steps, start) < at(steps, "Strip and crimp the supply end")
 
 
 def test_a_joint_is_made_before_sleeve_and_contacts_are_in_its_way(graphics: Bench) -> None:
     held = shared(graphics, "splice")
-    steps, joint = card(held).steps, held.plan.runs[0].joints[0]
+    steps, joint = told(card(held)), held.plan.runs[0].joints[0]
     made = at(steps, f"Join {joint.labels[1]} to {joint.labels[0]}")
     # By hand: 8 into the housing + 5 of the part end's reserve + 40 to the joint = 53.
     assert "that ends 40 mm from where the housing's face will be, 53 mm from its cut end" in steps[made]
@@ -277,11 +282,11 @@ def test_the_tube_over_a_joint_stands_in_the_line_of_heat_shrink_with_its_length
     tube = held.catalogue.shrinks[held.plan.runs[0].joints[0].shrink]
     length = shrink_cut_mm(tube)
     assert f", 1 × {length} mm {tube.name}, over the joint" in fact(card(held), "heat-shrink")[0]
-    assert any(f"shrink the {length} mm tube" in step for step in card(held).steps)
+    assert any(f"shrink the {length} mm tube" in step for step in told(card(held)))
 
 
 def test_a_chain_is_crimped_marked_pressed_trimmed_and_closed_in_this_order(bench: Bench) -> None:
-    steps = card(*chain(bench)).steps
+    steps = told(card(*chain(bench)))
     starts = (
         "Strip and crimp the supply end for good",
         "Mark",
@@ -298,12 +303,13 @@ def test_a_chain_is_crimped_marked_pressed_trimmed_and_closed_in_this_order(benc
 def test_wires_that_run_through_are_marked_at_measured_places(bench: Bench) -> None:
     held, number = chain(bench)
     run = next(run for run in held.plan.runs if run.number == number)
-    steps = card(held, number).steps
+    steps = told(card(held, number))
     # By hand: the mark of each plug lies as far from the next as the plugs do, 95 mm.
     first, second = sorted({mark.from_end_mm for mark in run.tap_marks})
     assert second - first == 95
-    told = steps[at(steps, "Mark the wires")]
-    assert told == f"Mark the wires from that crimped end: plug A at {first} mm, plug B at {second} mm."
+    marked = next(step for step in card(held, number).steps if step.words.startswith("Mark the wires"))
+    assert marked.words == "Mark the wires, measured from that crimped end."
+    assert marked.settings == (f"plug A at {first} mm", f"plug B at {second} mm")
 
 
 def test_in_a_mixed_chain_each_plug_is_made_in_its_turn(bench: Bench) -> None:
@@ -314,8 +320,9 @@ def test_in_a_mixed_chain_each_plug_is_made_in_its_turn(bench: Bench) -> None:
     )
     # By construction: the second plug of the chain is a crimped one, without a cap.
     mixed = replace(run, ends=(run.ends[0], replace(run.ends[1], housing=crimped, cap="")))
-    steps = chain_steps(mixed, held.catalogue)
-    first, second = at(steps, "Plug A: mark the wires at "), at(steps, "Plug B: strip and crimp its wires")
+    made = chain_steps(mixed, held.catalogue)
+    steps = tuple(step.words for step in made)
+    first, second = at(steps, "Plug A: mark the wires, "), at(steps, "Plug B: strip and crimp its wires")
     assert at(steps, "Strip and crimp the supply end for good") < first < second < at(steps, "Close the caps")
     # Nothing ends in a pressed plug here, so that nothing is cut flush.
     assert not [step for step in steps if "flush" in step]
@@ -325,7 +332,7 @@ def test_the_through_cap_is_on_all_but_the_last_plug_and_the_end_cap_is_closed_l
     held, number = chain(bench)
     made = card(held, number)
     assert ", on A; cap 1 × " in fact(made, "part end")[0]
-    assert made.steps[at(made.steps, "Close")] == "Close the caps: the through cap on A, the end cap on B last."
+    assert told(made)[at(told(made), "Close")] == "Close the caps: the through cap on A, the end cap on B last."
 
 
 def test_the_end_at_a_header_is_not_called_the_supply_end(bench: Bench) -> None:
@@ -333,7 +340,7 @@ def test_the_end_at_a_header_is_not_called_the_supply_end(bench: Bench) -> None:
     run = next(run for run in held.plan.runs if run.use == "fan")
     made = card(held, run.number)
     assert [name for name, _ in made.facts if name.endswith(" end")] == ["header end", "part end"]
-    assert not [step for step in made.steps if "supply end" in step]
+    assert not [step for step in told(made) if "supply end" in step]
 
 
 def test_cavities_left_empty_are_named_by_the_label_of_their_port_and_live_ones_apart() -> None:
@@ -400,13 +407,13 @@ def test_smaller_combs_say_how_many_wires_are_left(graphics: Bench) -> None:
 
 
 def numbered(element: Element) -> list[str]:
-    return [words(li) for li in element.iter("li")]
+    return [words(span) for span in element.iter("span") if span.get("class") == "step-words"]
 
 
 def test_the_steps_stand_on_the_card_in_their_order(graphics: Bench) -> None:
     held = opened(graphics)
     printed = numbered(by_id(page(graphics.look("cards").text), "card-1"))
-    steps = card(held).steps
+    steps = told(card(held))
     assert len(steps) >= 5
     assert [text for text in printed if text in steps] == list(steps)
 

@@ -12,6 +12,8 @@ from fastapi.responses import RedirectResponse, Response
 
 from server.domain.errors import InvalidInputError, Problem
 from server.domain.model.bench import Undo
+from server.services.bench import BenchDesk
+from server.services.stock import StockDesk
 from server.web.forms import Reader, Typed
 from server.web.reading.buys import bought_of, line_of, suppliers_of
 from server.web.screen import Bench, Desk, Outcome, Posted, Scene, Stock, panel, posted, saved, show, wants_panel
@@ -28,10 +30,19 @@ TOLD = {"undone": "Taken back.", "suppliers": "Suppliers saved.", "kept": "Kept 
 @panel("buys")
 def buys(scene: Scene) -> BuysPanel:
     """The view of the panel."""
-    state, names = scene.bench.state(), scene.bench.build_names()
+    return buys_panel(scene.opened, scene.base, scene.fields, shop_of(scene.bench, scene.stock))
+
+
+def shop_of(bench: BenchDesk, stock: StockDesk) -> Shop:
+    """What a buy list shows beside the plan.
+
+    Args:
+        bench: For ledger and shelf.
+        stock: For the builder's own words for suppliers.
+    """
+    state = bench.state()
     moments = {stored.number: stored.at for stored in state.stored}
-    shop = Shop(state.bench, moments, names, scene.stock.suppliers())
-    return buys_panel(scene.opened, scene.base, scene.fields, shop)
+    return Shop(state.bench, moments, bench.build_names(), stock.suppliers())
 
 
 @router.get("/buys")

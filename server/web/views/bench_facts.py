@@ -106,7 +106,7 @@ def _crimps_at(run: RunPlan, *, at_end: bool) -> Iterator[tuple[CrimpUse, int]]:
     """Contacts of one end that are crimped or pressed alike, and how many of each."""
     counts = Counter(
         (contact, tuple(sorted(wire.awg for wire in wires)))
-        for (at, _, _, contact), wires in _inside(run).items()
+        for (at, _, _, contact), wires in wires_in_contacts(run).items()
         if at == at_end
     )
     for use in run.crimps:
@@ -114,8 +114,12 @@ def _crimps_at(run: RunPlan, *, at_end: bool) -> Iterator[tuple[CrimpUse, int]]:
             yield use, count
 
 
-def _inside(run: RunPlan) -> dict[tuple[bool, int, str, str], list[PlannedWire]]:
-    """Wires in each contact that the builder crimps or presses, by end, plug, cavity and contact."""
+def wires_in_contacts(run: RunPlan) -> dict[tuple[bool, int, str, str], list[PlannedWire]]:
+    """Wires in each contact that is crimped or pressed, by end (true for the part end), plug, cavity and contact.
+
+    Args:
+        run: The planned run.
+    """
     inside: dict[tuple[bool, int, str, str], list[PlannedWire]] = {}
     for wire in run.wires:
         for at_end, end in ((wire.source_at_end, wire.source), *((True, e) for e in (*wire.taps, wire.target))):
@@ -138,7 +142,7 @@ def _crimp_words(use: CrimpUse, count: int, run: RunPlan, catalogue: Catalogue, 
 def _shared_places(use: CrimpUse, run: RunPlan, *, at_end: bool) -> tuple[str, ...]:
     """Cavities of one end whose contact takes several wires of these gauges."""
     places = []
-    for (at, plug, cavity, contact), wires in _inside(run).items():
+    for (at, plug, cavity, contact), wires in wires_in_contacts(run).items():
         if at == at_end and contact == use.contact and tuple(sorted(wire.awg for wire in wires)) == use.gauges:
             of = f"the part plug {letter(plug)}" if len(run.ends) > 1 else "the part plug"
             of = of if at_end else socket_name(run.sources, plug)

@@ -1,17 +1,32 @@
-"""The order of work on one cable, as its card numbers it: it follows the method, the plugs and the finish."""
+"""The order of work on one cable, as its card numbers it: it follows the method, the plugs and the finish.
+
+Each step says what is done and, apart from it, what it is done with, so that paper, screen and bench say the same.
+"""
 
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import Plug, RunPlan
 from server.domain.reference import BUNDLED_USES
 from server.services.opened import Opened
 from server.web.views import formats
-from server.web.views.bench_words import reserve_words, sleeve_end_words, source_end, splice_steps
+from server.web.views.bench_settings import (
+    Step,
+    comb_settings,
+    crimp_settings,
+    joint_settings,
+    pull_step,
+    shrink_settings,
+    sleeve_settings,
+    wire_settings,
+)
+from server.web.views.bench_words import reserve_words, sleeve_end_words, source_end, splice_words
 from server.web.views.chain_steps import chain_steps, pressed_plugs
 
-_LAST = "Check every wire for continuity and shorts before the cable meets a part."
+__all__ = ["Step", "bench_steps"]
+
+_LAST = Step("Check every wire for continuity and shorts before the cable meets a part.")
 
 
-def bench_steps(run: RunPlan, opened: Opened) -> tuple[str, ...]:
+def bench_steps(run: RunPlan, opened: Opened) -> tuple[Step, ...]:
     """How a run is built, step by step; nothing for a run that cannot be built yet.
 
     Args:
@@ -29,49 +44,67 @@ def bench_steps(run: RunPlan, opened: Opened) -> tuple[str, ...]:
     steps = _new(run, opened.catalogue)
     if run.method == "extension":
         return (
-            f"Leave the supply's own cable{length} as it is.",
+            Step(f"Leave the supply's own cable{length} as it is."),
             *steps,
             _LAST,
-            "Only then join the mating half to the plug of the own cable.",
+            Step("Only then join the mating half to the plug of the own cable."),
         )
     return (*steps, _LAST)
 
 
-def _new(run: RunPlan, catalogue: Catalogue) -> tuple[str, ...]:
+def _new(run: RunPlan, catalogue: Catalogue) -> tuple[Step, ...]:
     """Wires cut from rolls, the part end first; where plugs are pressed on, the source end first."""
-    cut = ("Cut the wires by the table and label both ends.",)
+    cut = (
+        Step("Cut the wires by the table and label both ends.", wire_settings(run)),
+        *pull_step(run, catalogue),
+    )
     if pressed_plugs(run, catalogue):
         return (*cut, *chain_steps(run, catalogue), *_combed(run, catalogue, "open"))
     return (
         *cut,
-        *splice_steps(run, catalogue),
-        f"Strip and crimp the part end of each wire{_together(run)}.",
+        *(
+            Step(splice_words(run, joint, catalogue), joint_settings(joint.shrink, catalogue))
+            for joint in run.joints
+            if joint.kind == "splice"
+        ),
+        Step(
+            f"Strip and crimp the part end of each wire{_together(run)}.", crimp_settings(run, catalogue, at_end=True)
+        ),
         *_sleeved(run, catalogue, "part end"),
-        f"Insert the contacts into the {_plugs(run.ends, 'part plug')} by the table.",
+        Step(f"Insert the contacts into the {_plugs(run.ends, 'part plug')} by the table."),
         *_combed(run, catalogue, "closed"),
-        *_second_end(run),
+        *_second_end(run, catalogue),
         *_combed(run, catalogue, "open"),
     )
 
 
-def _second_end(run: RunPlan) -> tuple[str, ...]:
+def _second_end(run: RunPlan, catalogue: Catalogue) -> tuple[Step, ...]:
     """The end that is crimped last: what must be on the wire, and off it, before its contact is in the way."""
     end, alone = source_end(run), run.use not in BUNDLED_USES or len(run.wires) == 1
-    before: tuple[str, ...] = ()
+    before: tuple[Step, ...] = ()
     held = ""
     if run.sleeve_pieces and alone and run.sleeve_end == "shrink":
-        before = ("Slide the second piece of heat-shrink on each wire before you crimp: it may not pass a contact.",)
+        words = "Slide the second piece of heat-shrink on each wire before you crimp: it may not pass a contact."
+        before = (Step(words),)
         held = ", shrink that piece over the sleeve's end"
     elif run.sleeve_pieces and alone and run.sleeve_end == "melted":
-        before = (
-            f"Melt the sleeve's end on at the {end} likewise before you crimp: the piece may not pass a contact.",
-        )
+        words = f"Melt the sleeve's end on at the {end} likewise before you crimp: the piece may not pass a contact."
+        before = (Step(words),)
     reserve = reserve_words(run, "part end")
     return (
         *before,
-        *((reserve,) if reserve else ()),
-        f"Strip and crimp the {end}{held} and insert it by the table.",
+        *((Step(reserve),) if reserve else ()),
+        Step(
+            f"Strip and crimp the {end}{held} and insert it by the table.",
+            _or_as_before(run, catalogue),
+        ),
     )
+
+
+def _or_as_before(run: RunPlan, catalogue: Catalogue) -> tuple[str, ...]:
+    """Settings of the source end; where they are those of the part end, they are not said twice."""
+    first, second = (crimp_settings(run, catalogue, at_end=at_end) for at_end in (True, False))
+    return ("set as for the part end",) if first == second else second
 
 
 def _together(run: RunPlan) -> str:
@@ -80,26 +113,33 @@ def _together(run: RunPlan) -> str:
     return "; a wire and the one that goes on from it are crimped together" if onward else ""
 
 
-def _rework(run: RunPlan, catalogue: Catalogue, length: str) -> tuple[str, ...]:
+def _rework(run: RunPlan, catalogue: Catalogue, length: str) -> tuple[Step, ...]:
     """The supply's own cable, freed at its part end and given new contacts there."""
     family = catalogue.families[catalogue.housings[run.ends[0].housing].family]
     tool = f" with the {family.extraction_tool}" if family.extraction_tool else ""
-    soldered = any(joint.kind == "solder_on" for joint in run.joints)
+    joints = tuple(dict.fromkeys(joint.shrink for joint in run.joints if joint.kind == "solder_on"))
     return (
-        f"Unplug the supply's own cable{length} from the supply and from the part; never open the supply.",
-        f"Label each wire, then free its contact at the part end{tool}, or cut it off behind the housing.",
-        "Solder each wire on where its joint says, under its heat-shrink."
-        if soldered
-        else "Shorten each own wire to the length in the table.",
+        Step(f"Unplug the supply's own cable{length} from the supply and from the part; never open the supply."),
+        Step(f"Label each wire, then free its contact at the part end{tool}, or cut it off behind the housing."),
+        Step(
+            "Solder each wire on where its joint says, under its heat-shrink.",
+            (*wire_settings(run), *(words for tube in joints for words in joint_settings(tube, catalogue))),
+        )
+        if joints
+        else Step("Shorten each own wire to the length in the table."),
+        *pull_step(run, catalogue),
         *_sleeved(run, catalogue, "part end"),
         *_combed(run, catalogue, "closed"),
-        f"Crimp new contacts there and insert them into the {_plugs(run.ends, 'new part plug')} by the table.",
+        Step(
+            f"Crimp new contacts there and insert them into the {_plugs(run.ends, 'new part plug')} by the table.",
+            crimp_settings(run, catalogue, at_end=True),
+        ),
         *_combed(run, catalogue, "open"),
         _LAST,
     )
 
 
-def _moulded(run: RunPlan, catalogue: Catalogue) -> tuple[str, ...]:
+def _moulded(run: RunPlan, catalogue: Catalogue) -> tuple[Step, ...]:
     """A cable that is sleeved as it was bought."""
     if not run.sleeve_pieces:
         return ()
@@ -109,28 +149,30 @@ def _moulded(run: RunPlan, catalogue: Catalogue) -> tuple[str, ...]:
         else "Slide the sleeve over one plug"
     )
     return (
-        "Cut the sleeve with a hot knife.",
-        f"{over} and along the cable; its plugs are never rewired.",
-        f"At each end {sleeve_end_words(run, catalogue)}.",
-        "Try the cable before it goes in.",
+        Step("Cut the sleeve with a hot knife.", sleeve_settings(run, catalogue)),
+        Step(f"{over} and along the cable; its plugs are never rewired."),
+        Step(f"At each end {sleeve_end_words(run, catalogue)}.", shrink_settings(run, catalogue)),
+        Step("Try the cable before it goes in."),
     )
 
 
-def _sleeved(run: RunPlan, catalogue: Catalogue, where: str) -> tuple[str, ...]:
+def _sleeved(run: RunPlan, catalogue: Catalogue, where: str) -> tuple[Step, ...]:
     if not run.sleeve_pieces:
         return ()
+    settings = (*sleeve_settings(run, catalogue), *shrink_settings(run, catalogue))
     if run.use in BUNDLED_USES and len(run.wires) > 1:
-        return (f"Draw one sleeve over all wires; at each end {sleeve_end_words(run, catalogue)}.",)
-    return (f"Draw a sleeve over each wire; at the {where} {sleeve_end_words(run, catalogue)}.",)
+        return (Step(f"Draw one sleeve over all wires; at each end {sleeve_end_words(run, catalogue)}.", settings),)
+    return (Step(f"Draw a sleeve over each wire; at the {where} {sleeve_end_words(run, catalogue)}.", settings),)
 
 
-def _combed(run: RunPlan, catalogue: Catalogue, kind: str) -> tuple[str, ...]:
+def _combed(run: RunPlan, catalogue: Catalogue, kind: str) -> tuple[Step, ...]:
     """Combs of one kind: closed ones are threaded before the second plug, open ones are pressed in at the end."""
-    if not any(catalogue.combs[place.comb].kind == kind for place in run.combs):
+    places = comb_settings(run, catalogue, kind)
+    if not places:
         return ()
-    if kind == "closed":
-        return ("Thread the wires through the combs in ribbon order.",)
-    return ("Press the wires into the combs in ribbon order.",)
+    words = "Thread the wires through" if kind == "closed" else "Press the wires into"
+    start = ", placed from the part plug" if len(run.ends) == 1 else ""
+    return (Step(f"{words} the combs in ribbon order{start}.", places),)
 
 
 def _plugs(plugs: tuple[Plug, ...], one: str) -> str:

@@ -1,4 +1,4 @@
-"""Words that several steps of a cable's order of work need: its source end, sleeve ends, caps, marks and reserves."""
+"""Words that several steps of a cable's order of work need: its source end, sleeve ends, caps, splices and reserves."""
 
 from server.domain.materials.sleeves import shrink_cut_mm
 from server.domain.model.build import SUPPLY
@@ -52,25 +52,6 @@ def cap_words(run: RunPlan, catalogue: Catalogue) -> str:
     return f": {formats.listed(words)}{' last' if len(words) > 1 and order[-1] == 'end' else ''}" if words else ""
 
 
-def mark_words(run: RunPlan, only: int | None = None) -> str:
-    """Where wires that run through are marked, plug by plug; empty when nothing is marked.
-
-    Args:
-        run: The planned run.
-        only: The one plug that is asked for, left unnamed; ``None`` for all of them.
-    """
-    places: dict[tuple[int, int], list[str]] = {}
-    for mark in run.tap_marks:
-        if only is None or mark.plug == only:
-            places.setdefault((mark.plug, mark.from_end_mm), []).extend(mark.labels)
-    plugs = [plug for plug, _ in places]
-    return formats.listed(
-        (f"plug {letter(plug)} at {at} mm" if only is None else f"{at} mm")
-        + (f" ({formats.listed(labels)})" if plugs.count(plug) > 1 and labels else "")
-        for (plug, at), labels in places.items()
-    )
-
-
 def reserve_words(run: RunPlan, crimped_first: str) -> str:
     """What is cut off before the second crimp when the first was good; empty where no wire is crimped at both ends.
 
@@ -98,18 +79,15 @@ def _again(name: str) -> bool:
     return name.startswith(CRIMP_AGAIN)
 
 
-def splice_steps(run: RunPlan, catalogue: Catalogue) -> tuple[str, ...]:
-    """How each splice is made, before sleeve and contacts are in its way.
+def splice_words(run: RunPlan, joint: Joint, catalogue: Catalogue) -> str:
+    """How one splice is made, before sleeve and contacts are in its way.
 
     Args:
         run: The planned run.
+        joint: One of its splices.
         catalogue: Reference data with heat-shrinks.
     """
-    held = {wire.label: wire for wire in run.wires}
-    return tuple(_splice(joint, held.get(joint.labels[0]), catalogue) for joint in run.joints if joint.kind == "splice")
-
-
-def _splice(joint: Joint, kept: PlannedWire | None, catalogue: Catalogue) -> str:
+    kept = next((wire for wire in run.wires if wire.label == joint.labels[0]), None)
     keeps, joins = joint.labels[0], formats.listed(joint.labels[1:])
     lap = f"{formats.number(LAP_MM)} mm"
     place = f"{formats.number(joint.distance_mm)} mm from where the housing's face will be"

@@ -12,7 +12,9 @@ from server.drawing.ribbon import ribbon_svg
 from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.bench_facts import end_facts, insulation_facts, longest_wire, run_facts, sum_words
-from server.web.views.bench_steps import bench_steps
+from server.web.views.bench_steps import Step, bench_steps
+from server.web.views.card_materials import MaterialLine, material_lines, materials_note
+from server.web.views.card_title import TitleBlock, title_block
 from server.web.views.pieces import (
     FindingLine,
     WireTable,
@@ -71,7 +73,7 @@ class Card:
     proved: bool
     """False when the independent check found a fault: nothing of the cable is shown then."""
     method: str
-    steps: tuple[str, ...]
+    steps: tuple[Step, ...]
     latch: str
     joints: tuple[JointLine, ...]
     route: RouteDrawing
@@ -91,6 +93,9 @@ class Card:
     """Whether the wires are set in two columns on small paper."""
     wires: WireTable
     facts: tuple[tuple[str, str], ...]
+    materials: tuple[MaterialLine, ...]
+    materials_note: str
+    block: TitleBlock
     notes: tuple[str, ...]
     findings: tuple[FindingLine, ...]
 
@@ -103,6 +108,8 @@ class CardsPanel:
     client: str
     revision: str
     metered: bool
+    papers: str
+    """Address of the papers as PDF, where cards are set for the paper chosen."""
     cards: tuple[Card, ...]
     cautions: tuple[str, ...]
 
@@ -118,6 +125,7 @@ def cards_panel(opened: Opened) -> CardsPanel:
         client=opened.build.client,
         revision=f"{opened.revision}, {formats.day(opened.saved_at)}",
         metered=opened.plan.metered,
+        papers=f"/builds/{opened.build_id}/papers",
         cards=tuple(_card(run, opened) for run in opened.plan.runs),
         cautions=opened.plan.cautions,
     )
@@ -138,11 +146,11 @@ def _card(run: RunPlan, opened: Opened) -> Card:
         length=route_text(run),
         waits=run.state != "measured",
         proved=run.proved,
-        method=METHODS[run.method] if run.kind != "sleeved" else "sleeved as it is",
+        method=method_words(run),
         steps=bench_steps(run, opened),
         latch=latch_words(run),
         joints=tuple(
-            JointLine(joint_svg(run, group[0], opened.catalogue), _joint_words(run, group, opened))
+            JointLine(joint_svg(run, group[0], opened.catalogue), joint_text(run, group, opened))
             for group in joint_groups(run)
         ),
         route=RouteDrawing(route_svg(run, opened)),
@@ -157,13 +165,31 @@ def _card(run: RunPlan, opened: Opened) -> Card:
         long=len(run.wires) > (16 if table.gauge else 12),
         wires=table,
         facts=_facts(run, opened),
+        materials=material_lines(run, opened.catalogue),
+        materials_note=materials_note(run),
+        block=title_block(run, opened),
         notes=run.notes,
         findings=finding_lines(findings, "", opened.plan.runs),
     )
 
 
-def _joint_words(run: RunPlan, group: tuple[int, ...], opened: Opened) -> str:
-    """A joint in words, with how far the wires overlap in it."""
+def method_words(run: RunPlan) -> str:
+    """The way a run is built.
+
+    Args:
+        run: The planned run.
+    """
+    return METHODS[run.method] if run.kind != "sleeved" else "sleeved as it is"
+
+
+def joint_text(run: RunPlan, group: tuple[int, ...], opened: Opened) -> str:
+    """A joint in words, with how far the wires overlap in it.
+
+    Args:
+        run: The planned run.
+        group: Places of equal joints among those of the run.
+        opened: The build as it stands.
+    """
     words = joint_words(run, group, opened.catalogue)
     overlap = f"{formats.number(LAP_MM)} mm overlap"
     return words if run.joints[group[0]].kind == "jumper" or overlap in words else f"{words}; {overlap}"

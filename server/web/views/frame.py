@@ -31,6 +31,7 @@ BENCH = (
     ("labels", "Wire labels"),
     ("changes", "What changed at the bench"),
     ("files", "Lists and drawings"),
+    ("papers", "Papers as PDF"),
     ("findings", "Findings"),
     ("estimate", "Estimate"),
 )
@@ -199,6 +200,7 @@ def _lines(opened: Opened) -> dict[str, str]:
         "changes": changes_line(plan),
         "tools": formats.count(len(plan.tools), "tool"),
         "files": "CSV, XLSX and SVG",
+        "papers": "A4, A5 or Letter",
         "findings": formats.listed(
             formats.count(number, word)
             for number, word in ((summary.stops, "stop"), (summary.warns, "warn"), (summary.notes, "note"))
