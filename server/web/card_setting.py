@@ -7,14 +7,14 @@ from server.documents.pdf import PAPERS, Typeset, style_sheets, typeset
 from server.services.opened import Opened
 from server.web import rendering
 from server.web.views.card_density import SHEETS, page_css
-from server.web.views.card_paper import card_sheet
+from server.web.views.card_paper import card_sheet, likely_level
 
 STATIC = Path(__file__).resolve().parents[2] / "static"
 _SHEETS = ("css/papers.css", "css/papers-card.css")
 
 
 def set_card(opened: Opened, run_id: str, address: str, paper: str) -> Typeset:
-    """One run's card on one sheet; the densities are tried from the middle of what is still open.
+    """One run's card on one sheet: from a likely density towards roomier ones, or closer ones, until it just fits.
 
     Args:
         opened: The build as it stands.
@@ -30,13 +30,15 @@ def set_card(opened: Opened, run_id: str, address: str, paper: str) -> Typeset:
         KeyError: no such paper.
         PapersError: the library that sets PDFs is missing.
     """
-    low, high = 0, len(SHEETS[paper].densities) - 1
-    made: dict[int, Typeset] = {}
-    while low < high:
-        middle = (low + high) // 2
-        made[middle] = _set(opened, run_id, address, paper, middle)
-        low, high = (low, middle) if made[middle].pages == 1 else (middle + 1, high)
-    return made.get(low) or _set(opened, run_id, address, paper, low)
+    level, last = likely_level(opened, run_id, paper), len(SHEETS[paper].densities) - 1
+    made = _set(opened, run_id, address, paper, level)
+    if made.pages == 1:
+        while level > 0 and (roomier := _set(opened, run_id, address, paper, level - 1)).pages == 1:
+            level, made = level - 1, roomier
+    while made.pages > 1 and level < last:
+        level += 1
+        made = _set(opened, run_id, address, paper, level)
+    return made
 
 
 def _set(opened: Opened, run_id: str, address: str, paper: str, level: int) -> Typeset:

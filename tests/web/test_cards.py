@@ -303,7 +303,6 @@ def test_a_chain_is_crimped_marked_pressed_trimmed_and_closed_in_this_order(benc
 def test_wires_that_run_through_are_marked_at_measured_places(bench: Bench) -> None:
     held, number = chain(bench)
     run = next(run for run in held.plan.runs if run.number == number)
-    steps = told(card(held, number))
     # By hand: the mark of each plug lies as far from the next as the plugs do, 95 mm.
     first, second = sorted({mark.from_end_mm for mark in run.tap_marks})
     assert second - first == 95

@@ -3,10 +3,10 @@
 from dataclasses import dataclass, replace
 
 from server.documents.qr import qr_svg
-from server.domain.errors import NotFoundError
 from server.domain.model.plan import PlannedWire, RunPlan
 from server.drawing.swatch import swatch_svg
 from server.services.opened import Opened
+from server.services.test_sheets import run_of
 from server.web.views import formats
 from server.web.views.bench_facts import insulation_facts, longest_wire, spare_facts, sum_words
 from server.web.views.bench_settings import Step
@@ -124,9 +124,7 @@ def card_sheet(opened: Opened, run_id: str, address: str, paper: str, level: int
         KeyError: no such paper.
         IndexError: no such density.
     """
-    run = next((run for run in opened.plan.runs if run.id == run_id), None)
-    if run is None:
-        raise NotFoundError("This build has no such run.")
+    run = run_of(opened, run_id)
     sheet = SHEETS[paper]
     density = sheet.densities[level]
     findings = finding_lines(findings_of_run(opened.plan.findings, run.number), "", opened.plan.runs)
@@ -167,6 +165,26 @@ def card_sheet(opened: Opened, run_id: str, address: str, paper: str, level: int
         cautions=opened.plan.cautions,
     )
     return _drawn(_worked(made, run, opened), run, opened, sheet, density, code) if run.proved else made
+
+
+def likely_level(opened: Opened, run_id: str, paper: str) -> int:
+    """The density that will most likely just fit, so that few have to be tried.
+
+    Args:
+        opened: The build as it stands.
+        run_id: The run.
+        paper: A key of ``PAPERS``.
+
+    Raises:
+        NotFoundError: there is no such run.
+        KeyError: no such paper.
+    """
+    run = run_of(opened, run_id)
+    sheet = SHEETS[paper]
+    # Counted on the cards of both examples: each plug beyond two takes the room of three wires.
+    crowd = len(run.wires) + 3 * max(0, len(run.sources) + len(run.ends) - 2)
+    closest = len(sheet.densities) - 3
+    return max(0, min(closest, round(crowd / (2.4 if sheet.narrow else 4.5)) - (0 if sheet.narrow else 1)))
 
 
 def _code(run: RunPlan, opened: Opened, address: str, wide: float) -> Figure:
