@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from server.domain.model.catalogue import Catalogue, ItemKind
 from server.domain.model.plan import RunPlan
 from server.domain.plan.lists import Item, used_by
+from server.domain.plan.names import item_name
 from server.web.views import formats
 from server.web.views.pieces import Swatch, swatch
 
@@ -52,15 +53,7 @@ def _line(item: Item, count: int, pieces: list[int], catalogue: Catalogue) -> Ma
 
 def _name(kind: ItemKind, ident: str, catalogue: Catalogue) -> str:
     """What the catalogue calls a material, with the word for its kind where its name does not say it."""
-    name = {
-        "housing": catalogue.housings,
-        "cap": catalogue.caps,
-        "contact": catalogue.contacts,
-        "wire": catalogue.wires,
-        "sleeve": catalogue.sleeves,
-        "shrink": catalogue.shrinks,
-        "comb": catalogue.combs,
-    }[kind][ident].name
+    name = item_name(kind, ident, "", catalogue)
     return f"wire, {name}" if kind == "wire" else name
 
 
