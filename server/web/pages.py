@@ -5,6 +5,7 @@ from fastapi import APIRouter, FastAPI
 from server.web import errors
 from server.web.routes import (
     bench,
+    bench_screen,
     builds,
     buys,
     changes,
@@ -46,6 +47,7 @@ def routers() -> list[APIRouter]:
         path.router,
         tests.router,
         bench.router,
+        bench_screen.router,
         buys.router,
         exports.router,
         files.router,

@@ -2,6 +2,8 @@
 
 const HISTORY = 200;
 
+export const naming = (task) => `${task.label} ${task.kind}`.trim();
+
 /* Random ids by crypto.getRandomValues, since randomUUID is kept from pages that came over plain http. */
 export function freshId() {
   const bytes = crypto.getRandomValues(new Uint8Array(16));
@@ -38,7 +40,7 @@ export async function openQueue(store, build) {
 
   queue.done = async (task) => {
     const id = await add({ kind: "do", task: task.id, tick: task.tick });
-    queue.acts.push({ id, task: task.id, words: `${task.label} ${task.kind}`.trim(), entries: [] });
+    queue.acts.push({ id, task: task.id, words: naming(task), entry: 0 });
     await keep();
     return id;
   };
@@ -53,7 +55,7 @@ export async function openQueue(store, build) {
     queue.acts = queue.acts.filter((one) => one !== act);
     if (!act.task) return keep();
     if (act.id && (await store.drop(act.id))) queue.waiting = queue.waiting.filter((tick) => tick.id !== act.id);
-    else await add({ kind: "undo", task: act.task, of: act.id, entry: act.entries.at(-1) ?? 0 });
+    else await add({ kind: "undo", task: act.task, of: act.id, entry: act.id ? 0 : act.entry });
     return keep();
   };
 
@@ -65,7 +67,6 @@ export async function openQueue(store, build) {
     await store.settle(new Set(answers.keys()));
     queue.waiting = queue.waiting.filter((tick) => !answers.has(tick.id));
     queue.acts = queue.acts.filter((act) => answers.get(act.id)?.state !== "refused");
-    for (const act of queue.acts) act.entries = answers.get(act.id)?.entries ?? act.entries;
     await keep();
   };
   return queue;

@@ -1,4 +1,5 @@
 /* The tasks as they stand: what the planner last said, with what is ticked here and not sent yet on top. */
+import { naming } from "./queue.js";
 
 export function byId(data) {
   return new Map(data.tasks.map((task) => [task.id, task]));
@@ -73,10 +74,10 @@ export function progress(states, ids) {
 
 /* The last thing done by anybody, where this device did nothing that it could take back. */
 export function lastDone(data, states) {
-  const done = data.tasks.filter((task) => states.get(task.id) === "done" && task.entry > 0 && task.tick !== undefined);
+  const done = data.tasks.filter((task) => states.get(task.id) === "done" && task.entry > 0);
   const last = done.reduce((one, other) => (one && one.entry > other.entry ? one : other), null);
   if (!last || last.kind === "test") return null;
-  return { id: "", task: last.id, words: `${last.label} ${last.kind}`.trim(), entries: [last.entry] };
+  return { id: "", task: last.id, words: naming(last), entry: last.entry };
 }
 
 /* An answer of the planner worked into the tasks, until they are loaded again. */
