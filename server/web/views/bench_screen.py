@@ -26,7 +26,7 @@ STAGES: dict[TaskKind, str] = {
     "fit": "Fit",
     "test": "Test",
 }
-STAMP = "Measure this supply before a cable is plugged in."
+STAMP = "Measure the supply first."
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +151,9 @@ def _plain(opened: Opened, tasks: Tasks, shown: str, nonce: str, told: str, *, r
     if run is None and stage is None:
         left = {task.run for task in tasks.tasks if task.state == "open"}
         run = next((run for run in tasks.runs if run.id in left), next(iter(tasks.runs), None))
-    chosen = [task for task in _in_order(tasks, staged=stage is not None) if _belongs(task, stage, run.id if run else "")]
+    chosen = [
+        task for task in _in_order(tasks, staged=stage is not None) if _belongs(task, stage, run.id if run else "")
+    ]
     states = {task.id: task.state for task in tasks.tasks}
     titles = {task.id: task.title for task in tasks.tasks}
 
@@ -161,7 +163,9 @@ def _plain(opened: Opened, tasks: Tasks, shown: str, nonce: str, told: str, *, r
     def first(task: Task) -> str:
         return "; ".join(f"first: {titles[before]}" for before in missing(task))
 
-    def made(wanted: Callable[[Task], bool], why: Callable[[Task], str], send: Callable[[Task], str]) -> tuple[PlainTask, ...]:
+    def made(
+        wanted: Callable[[Task], bool], why: Callable[[Task], str], send: Callable[[Task], str]
+    ) -> tuple[PlainTask, ...]:
         return tuple(_task(task, why(task), send(task)) for task in chosen if wanted(task))
 
     return PlainList(
@@ -172,7 +176,9 @@ def _plain(opened: Opened, tasks: Tasks, shown: str, nonce: str, told: str, *, r
         told=told,
         refused=refused,
         runs=tuple(
-            PlainLink(f"{one.number} {one.title}", bench_href(opened.build_id, one.id), one is run, _left(tasks, "", one.id))
+            PlainLink(
+                f"{one.number} {one.title}", bench_href(opened.build_id, one.id), one is run, _left(tasks, "", one.id)
+            )
             for one in tasks.runs
         ),
         stages=tuple(

@@ -54,6 +54,7 @@ export function showTask(view, data, goRun) {
   at("change").hidden = step !== "change";
   put("title", step === "end" ? endWords(view) : card.title);
   put("big", card.big);
+  at("big").classList.toggle("live-big-mid", card.big.length > 7 && card.big.length <= 11);
   at("big").classList.toggle("live-big-long", card.big.length > 11);
   put("tool", told && task.toolWords ? task.toolWords : "");
   const lines = step === "begin" ? data.cautions : step === "end" ? endLines(view) : card.lines;
