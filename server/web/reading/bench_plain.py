@@ -7,7 +7,7 @@ from uuid import UUID
 from server.domain.errors import InvalidInputError, Problem
 from server.services.bench_tick_types import Tick
 from server.web.forms import Typed
-from server.web.views.bench_screen import tick_id
+from server.web.views.bench_plain import tick_id
 
 _SENT_MOST = 4000
 _NONCE = re.compile(r"[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}")

@@ -12,16 +12,17 @@ from fastapi.responses import RedirectResponse, Response
 
 from server.services.bench_tasks import tasks_of
 from server.services.bench_ticks import work_ticks
+from server.services.opened import Opened
 from server.web import rendering
 from server.web.reading.bench_plain import plain_tick
 from server.web.screen import Bench, Desk, Posted, posted
+from server.web.views.bench_plain import Asked
 from server.web.views.bench_screen import bench_page
 
 router = APIRouter(prefix="/bench")
 STATIC = Path(__file__).resolve().parents[3] / "static"
 _SHEETS = ("tokens", "base", "drawing", "bench", "bench-task")
 _WORKER = "js/bench/worker.js"
-_SAID_MOST = 400
 
 
 @router.get("/worker.js")
@@ -42,11 +43,9 @@ def worker() -> Response:
 @router.get("/{build_id}")
 def look(request: Request, desk: Desk, build_id: str) -> Response:
     """The page: one run or one stage in its plain list, everything on the screen that its script makes of it."""
-    opened, query = desk.open(build_id), request.query_params
+    query = request.query_params
     shown = f"stage:{query['stage']}" if "stage" in query else f"run:{query.get('run', '')}"
-    told, refused = query.get("said", "")[:_SAID_MOST], "refused" in query
-    view = bench_page(opened, tasks_of(opened), shown, str(uuid4()), _files(), told, refused=refused)
-    return rendering.page("pages/bench.html", view=view)
+    return _page(desk.open(build_id), Asked(shown, str(uuid4()), ticked=query.get("ticked", "")))
 
 
 @router.post("/{build_id}/tick")
@@ -54,11 +53,18 @@ def tick(desk: Desk, bench: Bench, build_id: str, form: Annotated[Posted, posted
     """One task ticked or taken back by a form, and the way back to the list."""
     device, told = plain_tick(form.typed)
     result = work_ticks(desk, bench, build_id, device, (told,))[0]
-    kind, _, name = form.typed.first("shown").partition(":")
-    query = {kind if kind in {"run", "stage"} else "run": name, "said": result.message}
+    shown = form.typed.first("shown")
     if result.state == "refused":
-        query["refused"] = "1"
+        return _page(desk.open(build_id), Asked(shown, str(uuid4()), refused=result.message), status=409)
+    kind, _, name = shown.partition(":")
+    query = {"stage" if kind == "stage" else "run": name, "ticked": told.task}
     return RedirectResponse(f"/bench/{build_id}?{urlencode(query)}", status_code=303)
+
+
+def _page(opened: Opened, asked: Asked, *, status: int = 200) -> Response:
+    return rendering.page(
+        "pages/bench.html", status=status, view=bench_page(opened, tasks_of(opened), asked, *_files())
+    )
 
 
 def _files() -> tuple[tuple[str, ...], tuple[str, ...]]:
