@@ -56,7 +56,6 @@ class PlainTask:
     """One task of the plain list."""
 
     title: str
-    label: str
     colour: TaskColour | None
     paint: str
     """Reference to the hatched colour, with the bare one behind it."""
@@ -197,7 +196,6 @@ def _task(task: Task, why: str, send: str = "") -> PlainTask:
     seen = (f"cavity {plug.cavity}, {plug.net}: {plug.seen}" for plug in task.plugs)
     return PlainTask(
         title=task.title,
-        label=task.label,
         colour=task.colour,
         paint=f"url(#bench-wire-{task.colour.code}) {task.colour.css}" if task.colour else "",
         facts=tuple(dict.fromkeys(fact for fact in (why, task.tool_words, *task.lines, *seen) if fact)),

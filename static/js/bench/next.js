@@ -59,7 +59,7 @@ function following(line, hand, tool) {
   return line.slice(0, FOLLOWING).map((task) => {
     const change = task.tool && task.tool !== before ? task.toolWords : "";
     before = task.tool || before;
-    return { label: task.label, title: task.title, change, colour: task.colour };
+    return { title: task.title, change, colour: task.colour };
   });
 }
 

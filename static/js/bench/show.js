@@ -113,12 +113,9 @@ export function showAround(view, data, state) {
   put("changes-words", `Tool changes still to come: ${byStage} by stage (${least}), ${byRun} by run.`);
 }
 
-function ahead({ label, title, change, colour }) {
-  const name = document.createElement("b");
-  name.className = "code";
-  name.textContent = label;
-  const words = ` ${title}${colour ? `, ${colour.name}` : ""}`;
-  return change ? item(name, words, mark(`⟳ ${change}`)) : item(name, words);
+function ahead({ title, change, colour }) {
+  const words = `${title}${colour ? `, ${colour.name}` : ""}`;
+  return change ? item(words, mark(`⟳ ${change}`)) : item(words);
 }
 
 function reason({ why, href, count }) {
