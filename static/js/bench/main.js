@@ -131,6 +131,7 @@ async function undo(event) {
   await queue.undo(act);
   await watch.undone(act.id);
   acted();
+  window.scrollTo({ top: 0 });
   return say(`Taken back: ${act.words}. ${spokenNext()}`);
 }
 

@@ -8,6 +8,12 @@ const LONGEST_MS = 30_000;
 const SETTLE_MS = 4_000;
 
 class Lost extends Error {}
+class Refused extends Error {
+  constructor(status) {
+    super(`refused with ${status}`);
+    this.status = status;
+  }
+}
 
 export function startSending({ store, build, device, addresses, onTicks, onTasks, onLink }) {
   let wait = FIRST_MS;
@@ -17,7 +23,13 @@ export function startSending({ store, build, device, addresses, onTicks, onTasks
   let stale = true;
   let known = 0;
 
-  async function call(address, options = {}) {
+  async function call(address, options) {
+    const { status, body } = await asked(address, options);
+    if (!body) throw new Refused(status);
+    return body;
+  }
+
+  async function asked(address, options = {}) {
     const stop = new AbortController();
     const patience = window.setTimeout(() => stop.abort(), PATIENCE_MS);
     try {
@@ -36,28 +48,23 @@ export function startSending({ store, build, device, addresses, onTicks, onTasks
     const ticks = await store.claim(build, MOST);
     if (!ticks.length) return false;
     const bare = ticks.map(({ build: _build, sent: _sent, ...tick }) => tick);
-    const answer = await call(addresses.ticks, {
+    const body = await call(addresses.ticks, {
       method: "POST",
       headers: { "Content-Type": "application/json" },
       body: JSON.stringify({ device, ticks: bare }),
     });
-    if (!answer.body) {
-      onLink({ state: "refused", status: answer.status });
-      return false;
-    }
-    known = Math.max(known, answer.body.ledger);
+    known = Math.max(known, body.ledger);
     stale = true;
-    await onTicks(ticks, answer.body.results);
+    await onTicks(ticks, body.results);
     return true;
   }
 
   async function fetchTasks() {
-    const answer = await call(addresses.tasks);
-    if (!answer.body) return onLink({ state: "refused", status: answer.status });
+    const data = await call(addresses.tasks);
     // Made before the last tick was written: it would show that tick as open again.
-    if (answer.body.ledger < known) return null;
+    if (data.ledger < known) return;
     stale = false;
-    return onTasks(answer.body);
+    await onTasks(data);
   }
 
   async function round(withTasks) {
@@ -68,6 +75,10 @@ export function startSending({ store, build, device, addresses, onTicks, onTasks
       onLink({ state: "connected" });
       if (stale) later(SETTLE_MS, true);
     } catch (fault) {
+      if (fault instanceof Refused) {
+        onLink({ state: "refused", status: fault.status });
+        return;
+      }
       if (!(fault instanceof Lost)) throw fault;
       onLink({ state: "lost" });
       later(wait, true);
