@@ -137,7 +137,7 @@ def test_rail_card_run_and_ledger_lead_to_the_screen(pages, made) -> None:
 
 CSS = re.sub(r"/\*.*?\*/", "", (ROOT / "static/css/bench.css").read_text(), flags=re.DOTALL)
 PAIRS = [*product(("ink", "muted", "accent", "stop", "warn", "done"), ("sheet", "paper")), ("on-accent", "accent")]
-THEMES = [part.partition("}")[0] for part in re.split(r"(?=color-scheme: )", CSS)[1:]]
+THEMES = [part.partition("}")[0] for part in re.split(r"(?<!-)(?=color-scheme: )", CSS)[1:]]
 
 
 def test_the_screen_has_one_bright_theme_and_the_same_dark_one_twice() -> None:

@@ -10,6 +10,7 @@ from uuid import uuid4
 from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
 
+from server.domain.errors import InvalidInputError
 from server.services.bench_tasks import tasks_of
 from server.services.bench_ticks import work_ticks
 from server.services.opened import Opened
@@ -51,14 +52,21 @@ def look(request: Request, desk: Desk, build_id: str) -> Response:
 @router.post("/{build_id}/tick")
 def tick(desk: Desk, bench: Bench, build_id: str, form: Annotated[Posted, posted("bench")]) -> Response:
     """One task ticked or taken back by a form, and the way back to the list."""
-    device, told = plain_tick(form.typed)
-    result = work_ticks(desk, bench, build_id, device, (told,))[0]
     shown = form.typed.first("shown")
+    try:
+        device, told = plain_tick(form.typed)
+    except InvalidInputError as error:
+        return _page(desk.open(build_id), Asked(shown, str(uuid4()), refused=error.problems[0].message), status=422)
+    result = work_ticks(desk, bench, build_id, device, (told,))[0]
     if result.state == "refused":
         return _page(desk.open(build_id), Asked(shown, str(uuid4()), refused=result.message), status=409)
+    return RedirectResponse(f"/bench/{build_id}?{_back(shown)}&{urlencode({'ticked': told.task})}", status_code=303)
+
+
+def _back(shown: str) -> str:
+    """The query that shows the same list again."""
     kind, _, name = shown.partition(":")
-    query = {"stage" if kind == "stage" else "run": name, "ticked": told.task}
-    return RedirectResponse(f"/bench/{build_id}?{urlencode(query)}", status_code=303)
+    return urlencode({"stage" if kind == "stage" else "run": name})
 
 
 def _page(opened: Opened, asked: Asked, *, status: int = 200) -> Response:
