@@ -20,8 +20,8 @@ const begunKey = `bench begun ${build}`;
 
 const store = await openStore();
 const [device, queue, watch] = [await deviceOf(store), await openQueue(store, build), await openWatch(store, build)];
-const wish = (await store.get(`wish/${build}`)) ?? { order: "byRun", run: "", hand: "" };
-const state = { data: null, queue, later: new Set(), order: wish.order, run: wantedRun || wish.run, hand: wish.hand };
+const wish = (await store.get(`wish/${build}`)) ?? { order: "byRun", hand: "" };
+const state = { data: null, queue, later: new Set(), order: wish.order, run: wantedRun ?? "", hand: wish.hand };
 state.begun = begun();
 let refused = (await store.get(`refused/${build}`)) ?? [];
 let link = { state: "connecting" };
@@ -46,7 +46,7 @@ if (others) others.onmessage = async () => {
   show();
 };
 
-const keepWish = () => store.put(`wish/${build}`, { order: state.order, run: state.run, hand: state.hand });
+const keepWish = () => store.put(`wish/${build}`, { order: state.order, hand: state.hand });
 
 function show() {
   showLink(link, queue.waiting.length, store.lasting);
@@ -80,7 +80,7 @@ async function putAway(one) {
 function chooseRun(id) {
   state.run = id;
   state.later.clear();
-  keepWish();
+  // In the address, so that a reload shows the same; the screen opened afresh shows all runs.
   window.history.replaceState(null, "", id ? `?run=${encodeURIComponent(id)}` : window.location.pathname);
   show();
 }
