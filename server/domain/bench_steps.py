@@ -53,14 +53,15 @@ class BenchSteps:
         """Go on from a bench, which stays as it is; ``names`` are those of builds by id, for messages."""
         self._lots, self._pieces, self._takes = dict(bench.lots), dict(bench.pieces), dict(bench.takes)
         self._spoilt = list(bench.spoilt)
-        self._paces, self._checks = dict(bench.paces), dict(bench.checks)
+        self._paces, self._checks, self._last_takes = dict(bench.paces), dict(bench.checks), dict(bench.last_takes)
         self._names = names
 
     def bench(self, undone: frozenset[int], entries: int) -> Bench:
         """The bench as it stands."""
         return Bench(
-            self._lots, self._pieces, self._takes, tuple(self._spoilt), undone, entries, self._paces, self._checks
-        )
+            self._lots, self._pieces, self._takes, tuple(self._spoilt), undone, entries, self._paces, self._checks,
+            self._last_takes,
+        )  # fmt: skip
 
     def copy(self) -> "BenchSteps":
         """A second bench in the same state."""
@@ -95,7 +96,7 @@ class BenchSteps:
             case Done():
                 if ordered:
                     self.check_order(entry)
-                self._done(entry)
+                self._done(number, entry)
             case Timed():
                 self._timed(entry)
             case Checked():
@@ -111,7 +112,7 @@ class BenchSteps:
             case ScrapStock():
                 moved = self._scrap_stock(entry)
             case Take():
-                moved = self._take(entry)
+                moved = self._take(number, entry)
             case _:
                 pass
         return moved
@@ -201,7 +202,7 @@ class BenchSteps:
             raise refused("quantity", f"{_amount(lot, own)} of lot {lot.id} are kept for {name}")
         self._lots[lot.id] = replace(lot, reserved=_kept(lot, entry.build, own - entry.quantity))
 
-    def _take(self, entry: Take) -> int:
+    def _take(self, number: int, entry: Take) -> int:
         lot = self._lot(entry.lot)
         if lot.material.by_length:
             raise refused("lot", f"lot {lot.id} is cut, not counted")
@@ -210,6 +211,7 @@ class BenchSteps:
         self._lots[lot.id] = replace(lot, left=left, taken=taken, reserved=reserved)
         key = entry.build, entry.run, lot.material
         self._takes[key] = self._takes.get(key, 0) + entry.quantity
+        self._last_takes[entry.build, entry.run] = number
         return entry.quantity
 
     # ---- pieces ------------------------------------------------------------------------------------------------
@@ -258,22 +260,23 @@ class BenchSteps:
         if entry.stage == "tested" and entry.sheet and (check is None or check.sheet != entry.sheet):
             raise refused("stage", f"{piece.label} is tested once the sheet of run {piece.run} has passed")
 
-    def _done(self, entry: Done) -> None:
+    def _done(self, number: int, entry: Done) -> None:
         piece = self._piece(entry.piece)
         if entry.stage not in STAGES:
             raise refused("stage", f"there is no stage '{entry.stage}'")
         again = entry.stage == "fitted" and _rewired(piece, entry)
         if entry.stage in piece.stages and not again:
             raise refused("stage", f"{piece.label} is {entry.stage} already")
+        marks = (*piece.marks, (entry.stage, entry.end, number))
         if entry.more:
-            self._half_crimped(piece, entry)
+            self._half_crimped(replace(piece, marks=marks), entry)
             return
         # What was tested before it was fitted anew says nothing of how it is fitted now.
         kept = {*piece.stages, entry.stage} - ({"tested"} if again else set())
         stages = tuple(stage for stage in STAGES if stage in kept)
         wiring = entry.wiring if entry.stage == "fitted" else piece.wiring
         ends = () if entry.stage == "crimped" else piece.crimped_ends
-        self._pieces[piece.id] = replace(piece, stages=stages, wiring=wiring, crimped_ends=ends)
+        self._pieces[piece.id] = replace(piece, stages=stages, wiring=wiring, crimped_ends=ends, marks=marks)
 
     def _half_crimped(self, piece: Piece, entry: Done) -> None:
         """One end of a wire, the other to follow."""
@@ -311,8 +314,9 @@ class BenchSteps:
         # Its contacts fall off with its end, and it comes out of its plugs for that.
         self._spoil(piece)
         self._pieces[piece.id] = replace(
-            piece, length_mm=entry.length_mm, trimmed_mm=piece.trimmed_mm + off, stages=(), wiring="", crimped_ends=()
-        )
+            piece, length_mm=entry.length_mm, trimmed_mm=piece.trimmed_mm + off, stages=(), wiring="", crimped_ends=(),
+            marks=(),
+        )  # fmt: skip
 
     def _spoil(self, piece: Piece) -> None:
         """Remember the work on a piece whose stages are about to be cleared."""
@@ -324,13 +328,13 @@ class BenchSteps:
         if entry.wire != piece.wire:
             # Another wire may take other contacts, and ends elsewhere.
             self._spoil(piece)
-            piece = replace(piece, stages=(), wiring="", crimped_ends=())
+            piece = replace(piece, stages=(), wiring="", crimped_ends=(), marks=())
         self._pieces[piece.id] = replace(piece, wire=entry.wire, label=entry.label, run=entry.run)
 
     def _shelve(self, number: int, entry: Shelve) -> int:
         piece = self._piece(entry.piece)
         self._spoil(piece)
-        self._pieces[piece.id] = replace(piece, whereabouts="shelf", stages=(), wiring="", crimped_ends=())
+        self._pieces[piece.id] = replace(piece, whereabouts="shelf", stages=(), wiring="", crimped_ends=(), marks=())
         unit = self._lots[piece.lot].unit_price
         origin = f"cut for {piece.label}"
         self._lots[number] = Lot(

@@ -168,6 +168,7 @@ def on_hand(bench: Bench, build: str) -> OnHand:
             *(p for p in bench.spoilt if p.build == build),
         ),
         {run_id: check for (owner, run_id), check in bench.checks.items() if owner == build},
+        {run: number for (owner, run), number in bench.last_takes.items() if owner == build},
     )
 
 

@@ -5,11 +5,11 @@ written or nothing. A form carries the ledger's last number as ``base``: when so
 lot, piece or material was written since, the intent is refused, so that a double click buys or cuts nothing twice.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from decimal import Decimal
 
 from sqlalchemy.engine import Engine
-from sqlmodel import Session
 
 from server.domain import ledger
 from server.domain.bench_steps import refused
@@ -17,28 +17,26 @@ from server.domain.errors import ConflictError, NotFoundError
 from server.domain.model.bench import (
     Bench,
     Entry,
-    Lot,
     Material,
     OnHand,
     Receive,
     Release,
     Stage,
-    Take,
     Undo,
 )
 from server.domain.model.catalogue import ItemKind
 from server.domain.model.plan import RunPlan
-from server.domain.plan.lists import counted_by
+from server.services.bench_book import Book
 from server.services.bench_cutting import cuts_of, pieces_to_cut, worked
-from server.services.bench_rules import check_entry, one_line
+from server.services.bench_rules import one_line
+from server.services.bench_taking import missing_parts, takes_of
 from server.services.bench_work import done_now
 from server.services.builds import BuildDesk
 from server.services.ledger_records import LedgerState, build_names
 from server.services.opened import Opened
 from server.services.records import now_utc
-from server.store.builds import list_builds
 from server.store.database import reading, writing
-from server.store.ledger import StoredEntry, append
+from server.store.ledger import StoredEntry
 
 __all__ = ["BenchDesk", "LedgerState", "StoredEntry"]
 
@@ -98,10 +96,7 @@ class BenchDesk:
         Raises:
             NotFoundError: the build has no such run.
         """
-        run = _run(opened, run_id)
-        takes = self.on_hand(opened.build_id).takes
-        wanted = {Material(*item): n for item, n in counted_by(run, opened.catalogue).items()}
-        return {m: n - takes.get((run.number, m), 0) for m, n in wanted.items() if n > takes.get((run.number, m), 0)}
+        return missing_parts(_run(opened, run_id), self.bench(), opened)
 
     # ---- writing -----------------------------------------------------------------------------------------------
 
@@ -134,26 +129,21 @@ class BenchDesk:
         return self.write(Undo(number))
 
     def _write(self, make: Making, base: int | None) -> tuple[int, ...]:
-        catalogue = self._builds.catalogue()
-        with writing(self._engine) as session:
-            state = self._records.state(session)
-            entries = make(state)
-            _check_base(state, entries, base)
-            names = build_names(session)
-            living = {build.build_id for build in list_builds(session)}
-            for entry in entries:
-                check_entry(entry, living, catalogue)
-            return self._append(session, state, entries, names)
+        with self.book() as book:
+            entries = make(book.state)
+            _check_base(book.state, entries, base)
+            return book.write(entries)
 
-    def _append(
-        self, session: Session, state: LedgerState, entries: Sequence[Entry], names: Mapping[str, str]
-    ) -> tuple[int, ...]:
-        every, bench, numbers, at = list(state.entries), state.bench, [], self._clock()
-        for entry in entries:
-            bench = ledger.after(every, bench, entry, names)
-            every.append(entry)
-            numbers.append(append(session, entry, at=at))
-        return tuple(numbers)
+    @contextmanager
+    def book(self) -> Iterator[Book]:
+        """The ledger opened for writing: what is written in it and in its session is committed together, or not at all.
+
+        Yields:
+            The book; nobody else writes until it is closed.
+        """
+        with writing(self._engine) as session:
+            catalogue = self._builds.catalogue_in(session)[1]
+            yield Book(session, self._records.state(session), catalogue, self._clock())
 
     # ---- shelf -------------------------------------------------------------------------------------------------
 
@@ -313,14 +303,7 @@ class BenchDesk:
         missing = self.run_parts(opened, run_id)
         if not missing:
             raise refused("run", f"run {run.number} has everything that is counted")
-        entries: list[Entry] = []
-        for material, number in missing.items():
-            wanted = number
-            for lot in _own_first(bench, material, build_id):
-                taken = min(wanted, lot.free_for(build_id))
-                if taken:
-                    entries.append(Take(lot.id, build_id, run.number, taken))
-                    wanted -= taken
+        entries = takes_of(missing, run, bench, build_id)
         if not entries:
             raise refused("run", f"nothing of what run {run.number} still takes is on the shelf")
         return self.write_all(entries, base=seen)
@@ -366,12 +349,6 @@ class BenchDesk:
             since = [found for found in self._builds.revisions(build_id) if found.number > revision]
             raise ConflictError(opened.revision, tuple(word for found in reversed(since) for word in found.words))
         return opened
-
-
-def _own_first(bench: Bench, material: Material, build_id: str) -> list[Lot]:
-    """Lots of a material, those kept for the build first, each in the order in which they came."""
-    lots = [lot for lot in bench.lots.values() if lot.material == material]
-    return sorted(lots, key=lambda lot: build_id not in lot.reserved)
 
 
 def _check_base(state: LedgerState, entries: Sequence[Entry], base: int | None) -> None:

@@ -14,7 +14,7 @@ TICKS_MOST = 500
 
 @dataclass(frozen=True, slots=True)
 class Tick:
-    """One thing that a person told at the bench, with an id of its own, so that it counts once however often it comes."""
+    """One thing told at the bench, with an id of its own, so that it counts once however often it comes."""
 
     id: str
     """UUID that the device made."""

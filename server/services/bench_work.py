@@ -7,6 +7,7 @@ from typing import Literal
 from server.domain.bench_steps import NEEDS, refused
 from server.domain.model.bench import STAGES, Done, Entry, Material, Piece, Stage
 from server.domain.model.plan import PlannedWire, RollLayout, RunPlan, WireChange
+from server.domain.plan.buying import STILL_SERVES
 from server.domain.plan.wiring import wiring_of
 from server.services.bench_cutting import cuts_of, pieces_to_cut
 from server.services.opened import Opened
@@ -15,8 +16,6 @@ from server.services.test_sheets import standing_of
 WorkState = Literal["cut", "shelf", "piece", "buy", "waits", "no_roll"]
 """Cut; to be cut from a lot on the shelf, from a piece that serves nothing now, or from a roll to be bought first; kept
 free until its run is measured; without a roll, since no pack of it is known or none is long enough."""
-SERVES = frozenset({"unchanged", "good", "trim", "waits"})
-"""What a piece that was cut is to its wire where it still serves it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +143,7 @@ def done_now(piece: Piece, stage: Stage, opened: Opened) -> Done:
     found = next(((run, wire) for run in opened.plan.runs for wire in run.wires if wire.id == piece.wire), None)
     if found is None or stage not in NEEDS:
         return Done(piece.id, stage)
-    return Done(piece.id, stage, wiring_of(*found), stage == "fitted" and "crimped" not in _stages(found[1]))
+    return Done(piece.id, stage, wiring_of(*found), stage == "fitted" and "crimped" not in stages_of(found[1]))
 
 
 def _every(opened: Opened) -> Iterator[Work]:
@@ -158,7 +157,7 @@ def _every(opened: Opened) -> Iterator[Work]:
             if wire.buy_mm:
                 material = _material(wire, opened)
                 length = wire.cut_mm or 0
-                stages = _stages(wire)
+                stages = stages_of(wire)
                 work = _work((wire.id, wire.label, run.number), material, length, stages, planned, changes, pieces)
                 yield work if tested else replace(work, untested=True)
         for ident in _others(run, planned, changes, wires):
@@ -225,7 +224,7 @@ def _work(
     ident, label, run = named
     change, plan = changes.get(ident), planned.get(ident)
     piece = pieces.get(change.piece) if change else None
-    if change and piece and change.state in SERVES:
+    if change and piece and change.state in STILL_SERVES:
         off = change.off_mm if change.state == "trim" else 0
         return Work(ident, label, run, material, "cut", cut_mm, piece, piece.lot, stages, off, change.rewired)
     off = -change.off_mm if change and change.state == "too_short" else 0
@@ -253,8 +252,12 @@ def _material(wire: PlannedWire, opened: Opened) -> Material:
     return Material("wire", next(found, ""), wire.colour)
 
 
-def _stages(wire: PlannedWire) -> tuple[Stage, ...]:
-    """Stages that a wire goes through after cutting."""
+def stages_of(wire: PlannedWire) -> tuple[Stage, ...]:
+    """Stages that a wire goes through after cutting.
+
+    Args:
+        wire: The wire.
+    """
     crimped = any(end.contact and end.crimped for end in (wire.source, wire.target))
     skipped = {"crimped"} - ({"crimped"} if crimped else set()) | ({"sleeved"} if not wire.sleeve_colour else set())
     return tuple(stage for stage in STAGES if stage not in skipped)

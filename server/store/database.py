@@ -18,6 +18,7 @@ from server.store import (
     shape_tables,
     supplier_tables,
     tables,
+    tick_tables,
 )
 
 SCHEMA = 2
@@ -29,7 +30,16 @@ A table that only comes anew needs no new number: it is made when the file is op
 BUSY_TIMEOUT_MS = 10_000
 _WRITE = "loomwright_write"
 # Every table is declared by importing these modules.
-_DECLARED = (tables, build_tables, device_tables, layout_tables, ledger_tables, shape_tables, supplier_tables)
+_DECLARED = (
+    tables,
+    build_tables,
+    device_tables,
+    layout_tables,
+    ledger_tables,
+    shape_tables,
+    supplier_tables,
+    tick_tables,
+)
 
 _writer = threading.Lock()
 # Left to SQLite's own busy handler, sixteen writers wait up to a second; behind one lock they wait a tenth of that.
@@ -78,7 +88,8 @@ def _bring_up(connection: Connection) -> None:
     if 0 < version < SCHEMA:
         _let_go_of_shipped_tables(connection)
     SQLModel.metadata.create_all(connection)
-    for statement in (*build_tables.NEVER_CHANGES, *layout_tables.NEVER_CHANGES, *ledger_tables.NEVER_CHANGES):
+    kept = (build_tables, layout_tables, ledger_tables, tick_tables)
+    for statement in (statement for table in kept for statement in table.NEVER_CHANGES):
         connection.exec_driver_sql(statement)
     connection.exec_driver_sql(f"PRAGMA user_version = {SCHEMA}")
 

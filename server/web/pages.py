@@ -5,6 +5,7 @@ from fastapi import APIRouter, FastAPI
 from server.web import errors
 from server.web.routes import (
     bench,
+    bench_data,
     bench_screen,
     builds,
     buys,
@@ -46,6 +47,7 @@ def routers() -> list[APIRouter]:
         runs.router,
         path.router,
         tests.router,
+        bench_data.router,
         bench.router,
         bench_screen.router,
         buys.router,

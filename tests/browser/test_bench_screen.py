@@ -37,12 +37,11 @@ def address(planner):
 
 @pytest.fixture
 def build(planner) -> str:
-    """Id of the small example, with its wire bought."""
+    """Id of the small example, with everything bought that it needs."""
     state = planner[1]
     opened = state.desk.create_example("compact")
     for line in opened.plan.buys:
-        if line.kind == "wire":
-            state.bench.buy(opened.build_id, opened.revision, (line.kind, line.item, line.colour))
+        state.bench.buy(opened.build_id, opened.revision, (line.kind, line.item, line.colour))
     return opened.build_id
 
 

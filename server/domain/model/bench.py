@@ -274,6 +274,8 @@ class Piece:
     """From where to where it was fitted; empty while it is not, or where that was not written."""
     crimped_ends: tuple[WireSide, ...] = ()
     """Ends that are crimped while the other one is not; empty once the stage is done."""
+    marks: tuple[tuple[Stage, WireSide, int], ...] = field(default=(), compare=False)
+    """What was done on it since it was cut or cleared: stage, end, and number of the entry."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -313,6 +315,8 @@ class Bench:
     """What was measured: by build and operation."""
     checks: Mapping[tuple[str, str], Check] = field(default_factory=dict)
     """The last test of each run: by build and run id."""
+    last_takes: Mapping[tuple[str, int], int] = field(default_factory=dict, compare=False)
+    """Number of the last taking of counted things into a run: by build and run."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -332,3 +336,5 @@ class OnHand:
     """Pieces of the build that were thrown away or put back on the shelf, in the order in which they were cut."""
     checks: Mapping[str, Check] = field(default_factory=dict)
     """The last test of each run, by run id."""
+    last_takes: Mapping[int, int] = field(default_factory=dict, compare=False)
+    """Number of the last taking of counted things into each run, by run number."""

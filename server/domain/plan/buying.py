@@ -48,7 +48,7 @@ def buying_of(runs: Sequence[PlannedRun], build: Build, catalogue: Catalogue, on
         catalogue: For packs and names.
         on_hand: Shelf and pieces; the pieces that no longer serve are cut up first.
     """
-    needs = [need for planned in runs for need in needs_of(planned, catalogue)]
+    needs = [need for planned in runs for need in needs_of(planned.plan, catalogue)]
     names = {need.material: need.name for need in needs}
     for piece in on_hand.pieces:
         names.setdefault(piece.material, item_name(*_item(piece.material), catalogue))
@@ -58,9 +58,9 @@ def buying_of(runs: Sequence[PlannedRun], build: Build, catalogue: Catalogue, on
         return compare(needs, pieces, names, build.allowances.step_mm, unknown) if pieces else ()
 
     changes = compared(on_hand.pieces)
-    in_vain = _in_vain(changes, on_hand)
+    in_vain = wires_in_vain(changes, on_hand)
     # Wires are matched apart from sleeve and tube, so that what went with lost ones changes nothing about who is lost.
-    left = without_stuck(runs, on_hand, in_vain)
+    left = without_stuck((planned.plan for planned in runs), on_hand, in_vain)
     if left is not on_hand:
         on_hand, changes = left, compared(left.pieces)
     cutting = _Cutting(needs, changes, build, catalogue, on_hand)
@@ -83,8 +83,13 @@ def _kept(changes: Iterable[WireChange]) -> set[int]:
     return {change.piece for change in changes if change.piece and change.state in STILL_SERVES}
 
 
-def _in_vain(changes: Iterable[WireChange], on_hand: OnHand) -> tuple[Piece, ...]:
-    """Wires that were cut and do not serve: lost ones first."""
+def wires_in_vain(changes: Iterable[WireChange], on_hand: OnHand) -> tuple[Piece, ...]:
+    """Wires that were cut and do not serve: lost ones first.
+
+    Args:
+        changes: What became of the pieces, wires at least.
+        on_hand: What was made for the build.
+    """
     kept = _kept(changes)
     idle = (*on_hand.lost, *(piece for piece in on_hand.pieces if piece.id not in kept))
     return tuple(piece for piece in idle if piece.material.kind == "wire")

@@ -9,20 +9,18 @@ from server.domain.materials.contacts import wire_of
 from server.domain.materials.sleeves import shrink_cut_mm
 from server.domain.model.bench import Material
 from server.domain.model.catalogue import Catalogue
-from server.domain.model.plan import PlannedWire
+from server.domain.model.plan import PlannedWire, RunPlan
 from server.domain.plan.names import item_name
-from server.domain.plan.runs import PlannedRun
 from server.domain.plan.wiring import wiring_of
 
 
-def needs_of(planned: PlannedRun, catalogue: Catalogue) -> Iterator[Needed]:
+def needs_of(plan: RunPlan, catalogue: Catalogue) -> Iterator[Needed]:
     """What one run needs cut, in the order of the work: wires in ribbon order, sleeve, tube.
 
     Args:
-        planned: The run.
+        plan: The run.
         catalogue: Reference data.
     """
-    plan = planned.plan
     for wire in plan.wires:
         stock = wire_of(catalogue, wire.awg, wire.insulation)
         if stock is not None and wire.buy_mm:

@@ -6,10 +6,9 @@ from dataclasses import replace
 
 from server.domain.model.bench import Material, OnHand, Piece
 from server.domain.model.plan import RunPlan
-from server.domain.plan.runs import PlannedRun
 
 
-def without_stuck(runs: Iterable[PlannedRun], on_hand: OnHand, in_vain: Iterable[Piece]) -> OnHand:
+def without_stuck(runs: Iterable[RunPlan], on_hand: OnHand, in_vain: Iterable[Piece]) -> OnHand:
     """What a build has made, without the pieces of sleeve and tube that went with its lost wires.
 
     Which piece went onto which wire is not written at the bench, so that pieces are told apart by run, material and
@@ -22,7 +21,7 @@ def without_stuck(runs: Iterable[PlannedRun], on_hand: OnHand, in_vain: Iterable
         on_hand: Pieces as they were cut.
         in_vain: Wires that were cut and serve no more, with the stages that they had reached.
     """
-    plans = {planned.plan.number: planned.plan for planned in runs}
+    plans = {plan.number: plan for plan in runs}
     gone: set[int] = set()
     pieces = _cut_for(on_hand.pieces)
     for lost in in_vain:

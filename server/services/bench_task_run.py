@@ -1,0 +1,305 @@
+"""Every task of one run, each with those that come directly before it.
+
+A new wire is cut, crimped at the part end, sleeved, crimped at the source end and fitted. Where plugs are pressed onto
+wires that run through, the source end is crimped first, since every mark is measured from it. The supply's own wire is
+sleeved, then crimped at its part end alone. What is not done on a wire is left out of that row.
+"""
+
+from collections.abc import Iterator, Mapping
+
+from server.domain.model.bench import Material, WireSide
+from server.domain.model.plan import PlannedWire, RunPlan
+from server.domain.plan.wiring import wiring_of
+from server.services.bench_crimps import (
+    CrimpWork,
+    crimps_of,
+    first_and_second,
+    in_one_sleeve,
+    is_pressed,
+)
+from server.services.bench_places import task_plug
+from server.services.bench_task_cuts import cover_cuts, cover_id, take_task, wire_cut
+from server.services.bench_task_types import Task, TaskPlug, TaskState
+from server.services.bench_task_words import (
+    colour_of,
+    crimp_tool,
+    joint_lines,
+    joint_tubes,
+    letter,
+    mark_lines,
+    place_words,
+    press_tool,
+    sleeve_words,
+    wire_words,
+)
+from server.services.bench_work import Work
+from server.services.opened import Opened
+from server.services.test_sheets import sheet_for
+from server.services.testing import state_of
+
+OWN = "the supply's own wire: it is in no lot, so tick it on the card"
+
+
+class RunTasks:
+    """The tasks of one run in the making."""
+
+    def __init__(self, run: RunPlan, work: Mapping[str, Work], opened: Opened) -> None:
+        """Make the tasks of ``run``; ``work`` is what the bench knows of everything that is cut, by id."""
+        self._run, self._work, self._opened, self._catalogue = run, work, opened, opened.catalogue
+        self._first, self._second = first_and_second(run, opened.catalogue)
+        self._crimps = crimps_of(run, opened.catalogue)
+        self._crimp = {(wire.id, side): crimp for crimp in self._crimps for wire, side in crimp.ends}
+        self._together = in_one_sleeve(run)
+
+    def tasks(self) -> Iterator[Task]:
+        """Every task of the run, roughly in the order of the work."""
+        taking = take_task(self._run, self._opened)
+        if taking is not None:
+            yield taking
+        for wire in self._run.wires:
+            if wire.id in self._work:
+                yield wire_cut(wire, self._work[wire.id], self._run, self._opened)
+        yield from cover_cuts(self._run, self._work, self._opened)
+        yield from (self._crimping(crimp) for crimp in self._crimps if crimp.ends[0][1] == self._first)
+        yield from self._sleeves()
+        yield from (self._crimping(crimp) for crimp in self._crimps if crimp.ends[0][1] == self._second)
+        yield from (self._fit(wire) for wire in self._run.wires)
+        if self._run.wires and sheet_for(self._opened, self._run.id).joins:
+            yield self._test()
+
+    # ---- what comes before what --------------------------------------------------------------------------------
+
+    def _row(self, wire: PlannedWire) -> list[str]:
+        """Ids of the tasks of one wire, in order."""
+        cut = [f"cut/{wire.id}"] if wire.id in self._work else []
+        crimps = [
+            self._crimp[wire.id, s].id if (wire.id, s) in self._crimp else "" for s in (self._first, self._second)
+        ]
+        sleeve = self._sleeve_id(wire)
+        own = self._run.method == "rework"
+        row = [*cut, sleeve, *crimps] if own else [*cut, crimps[0], sleeve, crimps[1]]
+        return [ident for ident in (*row, f"fit/{wire.id}") if ident]
+
+    def _before(self, wire: PlannedWire, ident: str) -> list[str]:
+        """Id of the task before one of a wire's own; nothing for its first."""
+        row = self._row(wire)
+        at = row.index(ident)
+        return row[at - 1 : at] if at else []
+
+    def _sleeve_id(self, wire: PlannedWire) -> str:
+        if not wire.sleeve_colour:
+            return ""
+        return f"sleeve/{self._run.id}" if self._together else f"sleeve/{wire.id}"
+
+    # ---- crimping ----------------------------------------------------------------------------------------------
+
+    def _crimping(self, crimp: CrimpWork) -> Task:
+        run, wires = self._run, [wire for wire, _ in crimp.ends]
+        labels = " and ".join(wire.label for wire in wires)
+        place = place_words(run, crimp.plug, at_end=crimp.at_end)
+        tool, words = crimp_tool(crimp, self._catalogue)
+        after = dict.fromkeys(ident for wire in wires for ident in self._before(wire, crimp.id))
+        joined = dict.fromkeys(line for wire in wires for line in joint_lines(run, wire, self._catalogue))
+        if crimp.ends[0][1] == self._first:
+            after |= dict.fromkeys(ident for wire in wires for ident in self._joint_cuts(wire))
+        else:
+            joined = {}
+        held = [self._work.get(wire.id) for wire in wires]
+        done = [self._crimped(item, side) for item, (_, side) in zip(held, crimp.ends, strict=True)]
+        is_done = all(entry is not None for entry in done)
+        own = any(item is None for item in held)
+        pieces = [item.piece.id for item in held if item is not None and item.piece is not None]
+        tick: dict[str, int | str] = {"contact": crimp.contact}
+        if len(pieces) == len(wires):
+            tick["pieces"] = " ".join(map(str, pieces))
+        return Task(
+            id=crimp.id,
+            kind="crimp",
+            run=run.id,
+            label=labels,
+            title=f"Crimp {labels}{' together' if len(wires) > 1 else ''}, {place}",
+            big=place,
+            colour=None if own else colour_of(wires[0].colour, self._catalogue),
+            lines=(*(wire_words(wire, own=item is None) for wire, item in zip(wires, held, strict=True)), *joined),
+            tool=f"crimp/{tool}",
+            tool_words=words,
+            after=tuple(after),
+            plugs=self._places([(crimp.at_end, crimp.plug, crimp.cavity, wires[0].net)]),
+            state="done" if is_done else "open",
+            why=OWN if own else "",
+            href=self._card if own else "",
+            tick=None if own else tick,
+            entry=max((entry or 0 for entry in done), default=0) if is_done else 0,
+        )
+
+    def _joint_cuts(self, wire: PlannedWire) -> list[str]:
+        """Tasks that cut what is joined to a wire before it is crimped: other wires, and the tube over the joint."""
+        run, catalogue = self._run, self._catalogue
+        splices = [joint.labels for joint in run.joints if joint.kind == "splice" and wire.label in joint.labels]
+        labels = {label for found in splices for label in found}
+        wires = [f"cut/{w.id}" for w in run.wires if w.label in labels - {wire.label} and w.id in self._work]
+        return [*wires, *(cover_id(run.id, tube, length) for tube, length in joint_tubes(run, wire, catalogue))]
+
+    def _crimped(self, item: Work | None, side: WireSide) -> int | None:
+        """Entry by which one end is crimped, 0 where that is not known; ``None`` while it is not."""
+        piece = item.piece if item is not None else None
+        if piece is None or not ("crimped" in piece.stages or side in piece.crimped_ends):
+            return None
+        return max((n for stage, end, n in piece.marks if stage == "crimped" and end in ("", side)), default=0)
+
+    # ---- sleeving ----------------------------------------------------------------------------------------------
+
+    def _sleeves(self) -> Iterator[Task]:
+        run = self._run
+        if not run.sleeve_pieces:
+            return
+        if run.kind == "sleeved" or self._together:
+            yield self._sleeve_whole()
+            return
+        for wire in run.wires:
+            if wire.sleeve_colour:
+                yield self._sleeve(wire)
+
+    def _sleeve(self, wire: PlannedWire) -> Task:
+        """One wire in its own sleeve, in one piece or several."""
+        run, item = self._run, self._work.get(wire.id)
+        kinds = {(piece.colour, piece.cut_mm): piece.sleeve for piece in run.sleeve_pieces}
+        cuts = [
+            cover_id(run.id, Material("sleeve", kinds[wire.sleeve_colour, mm], wire.sleeve_colour), mm)
+            for mm in dict.fromkeys(wire.sleeve_mm)
+            if (wire.sleeve_colour, mm) in kinds
+        ]
+        entry = self._done(item, "sleeved")
+        big = " + ".join(map(str, wire.sleeve_mm)) + " mm" if wire.sleeve_mm else wire.sleeve_colour
+        return self._sleeving(
+            f"sleeve/{wire.id}", wire.label, f"Sleeve {wire.label}", big, wire.sleeve_colour,
+            (*self._before(wire, f"sleeve/{wire.id}"), *cuts, *self._tube_cut()), entry, own=item is None,
+        )  # fmt: skip
+
+    def _sleeve_whole(self) -> Task:
+        """One sleeve over all wires of a run, or over a cable that stays as it was bought."""
+        run, ident = self._run, f"sleeve/{self._run.id}"
+        colours = {piece.colour for piece in run.sleeve_pieces}
+        cuts = [
+            cover_id(run.id, Material("sleeve", piece.sleeve, piece.colour), piece.cut_mm)
+            for piece in run.sleeve_pieces
+        ]
+        before = dict.fromkeys(ident for wire in run.wires for ident in self._before(wire, f"sleeve/{run.id}"))
+        over = [wire.id for wire in run.wires if wire.sleeve_colour]
+        if run.kind == "sleeved":
+            over = [
+                item.id for item in self._work.values() if item.run == run.number and item.material.kind == "sleeve"
+            ]
+        held = [self._work.get(name) for name in over]
+        entries = [self._done(item, "sleeved") for item in held]
+        entry = max((n or 0 for n in entries), default=0) if entries and None not in entries else None
+        big = " + ".join(f"{piece.count} × {piece.cut_mm}" for piece in run.sleeve_pieces).replace("1 × ", "") + " mm"
+        what = "the cable" if run.kind == "sleeved" else "all wires together"
+        return self._sleeving(
+            ident, f"run {run.number}", f"Sleeve {what}, run {run.number}", big, min(colours),
+            (*before, *cuts, *self._tube_cut()), entry, own=run.kind != "sleeved" and None in held,
+        )  # fmt: skip
+
+    def _sleeving(
+        self, ident: str, label: str, title: str, big: str, colour: str, after: tuple[str, ...], entry: int | None, *,
+        own: bool,
+    ) -> Task:  # fmt: skip
+        run, names = self._run, {piece.sleeve for piece in self._run.sleeve_pieces}
+        known = [self._catalogue.sleeves[name].name for name in sorted(names) if name in self._catalogue.sleeves]
+        return Task(
+            id=ident,
+            kind="sleeve",
+            run=run.id,
+            label=label,
+            title=title,
+            big=big,
+            colour=colour_of(colour, self._catalogue),
+            lines=(f"{', '.join(known)}, {colour}",),
+            tool=f"sleeve/{run.sleeve_end}/{run.shrink}",
+            tool_words=sleeve_words(run, self._catalogue),
+            after=tuple(dict.fromkeys(after)),
+            state="open" if entry is None else "done",
+            why=OWN if own else "",
+            href=self._card if own else "",
+            tick=None if own else {"colour": colour},
+            entry=entry or 0,
+        )
+
+    def _tube_cut(self) -> tuple[str, ...]:
+        run = self._run
+        return (cover_id(run.id, Material("shrink", run.shrink), run.shrink_cut_mm),) if run.shrink_count else ()
+
+    def _done(self, item: Work | None, stage: str) -> int | None:
+        """Entry by which a stage is done on a piece, 0 where that is not known; ``None`` while it is open."""
+        piece = item.piece if item is not None else None
+        if item is None or piece is None or stage not in (item.done_stages() if item.stages else piece.stages):
+            return None
+        return max((n for done, _, n in piece.marks if done == stage), default=0)
+
+    # ---- fitting and testing -----------------------------------------------------------------------------------
+
+    def _fit(self, wire: PlannedWire) -> Task:
+        run, item = self._run, self._work.get(wire.id)
+        entry = self._done(item, "fitted")
+        tool, words = press_tool(wire, run, self._catalogue)
+        ends = [(wire.source_at_end, wire.source)] if wire.source.crimped else []
+        ends += [(True, end) for end in (*wire.taps, wire.target)]
+        pressed = [end for at_end, end in ends if at_end and is_pressed(end, self._catalogue)]
+        onto = f"plug{'s' if len(pressed) > 1 else ''} {', '.join(letter(end.plug) for end in pressed)}"
+        onto = onto if len(run.ends) > 1 else "the plug"
+        cavities = " → ".join(dict.fromkeys(end.cavity for _, end in ends))
+        places = self._places([(at_end, end.plug, end.cavity, wire.net) for at_end, end in ends])
+        again = ("wired otherwise than it was fitted: fit it again",) if item is not None and item.rewired else ()
+        tick: dict[str, int | str] = {"wiring": wiring_of(run, wire)}
+        if item is not None and item.piece is not None:
+            tick["piece"] = item.piece.id
+        return Task(
+            id=f"fit/{wire.id}",
+            kind="fit",
+            run=run.id,
+            label=wire.label,
+            title=f"Press {wire.label} onto {onto}" if pressed else f"Fit {wire.label}",
+            big=cavities,
+            colour=None if item is None else colour_of(wire.sleeve_colour or wire.colour, self._catalogue),
+            lines=(wire.net, *again, *(mark_lines(run, wire) if pressed else ()), *(place.seen for place in places)),
+            tool=tool,
+            tool_words=words,
+            after=tuple(self._before(wire, f"fit/{wire.id}")),
+            plugs=places,
+            state="open" if entry is None else "done",
+            why=OWN if item is None else "",
+            href=self._card if item is None else "",
+            tick=None if item is None else tick,
+            entry=entry or 0,
+        )
+
+    def _test(self) -> Task:
+        run, state = self._run, state_of(self._opened, self._run.id)
+        told = {
+            "failed": "the last test failed: mend it and test it again",
+            "stale": "what was tested is wired otherwise now: test it again",
+            "cold": "the cable is good by itself; its voltages are still to be read",
+        }
+        done: TaskState = "done" if state == "passed" else "open"
+        return Task(
+            id=f"test/{run.id}",
+            kind="test",
+            run=run.id,
+            label=f"run {run.number}",
+            title=f"Test run {run.number} by its sheet",
+            big=f"run {run.number}",
+            lines=(told[state],) if state in told else (),
+            after=tuple(f"fit/{wire.id}" for wire in run.wires if wire.id in self._work),
+            state=done,
+            href=f"/builds/{self._opened.build_id}/runs/{run.id}/test",
+        )
+
+    @property
+    def _card(self) -> str:
+        return f"/builds/{self._opened.build_id}/cards#card-{self._run.number}"
+
+    def _places(self, where: list[tuple[bool, int, str, str]]) -> tuple[TaskPlug, ...]:
+        return tuple(
+            task_plug(self._run, plug, cavity, net, self._catalogue, at_end=at_end)
+            for at_end, plug, cavity, net in where
+        )
