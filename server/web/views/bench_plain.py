@@ -193,12 +193,14 @@ def _undo(task: Task) -> str:
 
 
 def _task(task: Task, why: str, send: str = "") -> PlainTask:
-    seen = (f"cavity {plug.cavity}, {plug.net}: {plug.seen}" for plug in task.plugs)
+    seen = [f"cavity {plug.cavity}, {plug.net}: {plug.seen}" for plug in task.plugs]
+    places = {plug.seen for plug in task.plugs}
+    lines = [line for line in task.lines if line not in places]
     return PlainTask(
         title=task.title,
         colour=task.colour,
         paint=f"url(#bench-wire-{task.colour.code}) {task.colour.css}" if task.colour else "",
-        facts=tuple(dict.fromkeys(fact for fact in (why, task.tool_words, *task.lines, *seen) if fact)),
+        facts=tuple(dict.fromkeys(fact for fact in (why, task.tool_words, *lines, *seen) if fact)),
         press=PRESS[task.kind],
         send=send,
         href=task.href,

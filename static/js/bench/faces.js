@@ -1,6 +1,8 @@
 /* The face of a plug with the cavity that is meant, and the broad band of a wire's colour. Both are drawings, read from
    text as drawings: nothing of it can run, and no style attribute is needed. */
 
+/* Faces up to this width stand side by side on a phone. [px of the drawing] */
+const NARROW = 260;
 const SVG = "http://www.w3.org/2000/svg";
 
 function made(name, attributes, words = "") {
@@ -19,11 +21,12 @@ export function facesOf(task, plugs) {
     const figure = document.createElement("figure");
     figure.className = "live-face";
     const drawing = document.importNode(new DOMParser().parseFromString(face.svg, "image/svg+xml").documentElement, true);
+    figure.classList.toggle("live-face-broad", drawing.viewBox.baseVal.width > NARROW);
     mark(drawing, new Set(meant.map((plug) => plug.cavity)));
     const words = document.createElement("figcaption");
     const name = document.createElement("b");
     name.textContent = face.title;
-    words.append(name, ` ${face.view}: ${meant.map((plug) => `cavity ${plug.cavity} ${plug.net}`).join(", ")}`);
+    words.append(name, ` ${meant.map(({ cavity, net, seen }) => `cavity ${cavity}, ${net}: ${seen || face.view}`).join("; ")}`);
     figure.append(drawing, words);
     return figure;
   });

@@ -98,7 +98,7 @@ const acts = {
     return "";
   },
   change: async (task) => {
-    await queue.changed(state.hand, `tool ${task.toolWords.split(", ")[0]}`);
+    await queue.changed(state.hand, "change of tool");
     state.hand = task.tool;
     await keepWish();
     return "Tool changed.";

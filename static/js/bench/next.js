@@ -48,9 +48,14 @@ function pressOf(step, task) {
 function titles(step, task) {
   if (step === "begin") return { title: "Before you begin", big: "", lines: [] };
   if (step === "end") return { title: "", big: "", lines: [] };
-  if (step !== "change") return { title: task.title, big: task.big, lines: task.lines };
-  const [first, ...rest] = task.toolWords.split(", ");
-  return { title: "Change the tool", big: first, lines: [...rest, `for: ${task.title}`] };
+  if (step !== "change") return { title: task.title, big: task.big, lines: linesOf(task) };
+  return { title: "Change to", big: task.toolWords, lines: [`for: ${task.title}`] };
+}
+
+/* What stands elsewhere already is not said twice: the tool above, places beside their plugs. */
+function linesOf(task) {
+  const told = new Set([task.toolWords, ...task.plugs.map((plug) => plug.seen)]);
+  return task.lines.filter((line) => !told.has(line));
 }
 
 /* The tasks behind the next one, with the tool where it has to be changed before one of them. */

@@ -56,6 +56,7 @@ export function showTask(view, data, goRun) {
   put("big", card.big);
   at("big").classList.toggle("live-big-mid", card.big.length > 7 && card.big.length <= 11);
   at("big").classList.toggle("live-big-long", card.big.length > 11);
+  at("big").classList.toggle("live-big-words", card.big.length > 24);
   put("tool", told && task.toolWords ? task.toolWords : "");
   const lines = step === "begin" ? data.cautions : step === "end" ? endLines(view) : card.lines;
   at("lines").replaceChildren(...lines.map((words) => item(words)));
@@ -78,9 +79,8 @@ function endLines({ chosen, count, waitsFor }) {
 }
 
 function actions(view, data, goRun) {
-  const { step, task, chosen, nextRun, count } = view;
+  const { step, chosen, nextRun, count } = view;
   const made = [];
-  if (step === "away") made.push(link(task.kind === "test" ? "Open the test sheet" : "Open", task.href));
   if (step !== "end") return made;
   if (nextRun) made.push(key(`Go on with run ${nextRun.number}`, () => goRun(nextRun.id)));
   const runs = chosen ? [chosen] : data.runs;
@@ -136,7 +136,12 @@ function showRuns(data, chosen) {
 }
 
 export function showHands(view) {
-  const { undo, press, canPutOff, step } = view;
+  const { undo, press, canPutOff, step, task } = view;
+  at("away").hidden = step !== "away";
+  if (step === "away") {
+    at("away").href = task.href;
+    at("away").textContent = task.kind === "test" ? "Open the test sheet" : "Open";
+  }
   at("tick").hidden = !press;
   at("tick").textContent = step === "begin" || step === "change" ? press : `✓ ${press}`;
   at("undo").setAttribute("aria-disabled", String(!undo));
