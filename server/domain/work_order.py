@@ -28,10 +28,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from heapq import heapify, heappop, heappush
 
-from server.domain.work_search import Task, bits, classes_of, part_of, shortest_row, trimmed
+from server.domain.work_classes import Task, bits, classes_of, part_of, trimmed
+from server.domain.work_search import shortest_row
 
-LOOKS_MOST = 150_000
-"""How many classes of how many states are looked at before the search ends. From memory: some tenths of a second."""
+LOOKS_MOST = 40_000
+"""How many classes of how many states are looked at before the search ends: found by trying, about a tenth of a
+second."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,9 +63,10 @@ class WorkOrder:
 def order_of_work(tasks: Sequence[WorkTask], looks: int = LOOKS_MOST) -> WorkOrder:
     """An order of all tasks that changes tools least often.
 
-    Among equally good rows that one is taken whose tools come first in the given order, as far as the search meets them.
-    Within what one tool does in a go, and within the work by hand behind it, tasks keep the given order as far as they
-    may. Where the given order itself is possible, the answer never has more changes.
+    Among equally good rows that one is taken whose tools come first in the given order, as far as the search meets
+    them. While a tool is set up, what it can do comes first, in the given order; then the first work by hand that is
+    free, which may give the tool more to do. Where the given order itself is possible, the answer never has more
+    changes.
 
     Args:
         tasks: In the order in which one would do them otherwise.
@@ -174,7 +177,7 @@ def _rings_in_order(classes: Sequence[Task], count: int) -> list[list[int]]:
 
 
 def _laid_out(tasks: Sequence[WorkTask], before: Sequence[Sequence[int]], row: Sequence[str]) -> list[int]:
-    """The tasks along a row of tools: all that a tool can do, then the work by hand that is free, and so on."""
+    """The tasks along a row: what the tool can do, else the first work by hand that is free, else the next tool."""
     behind, waits = _behind(before), [len(those) for those in before]
     ready: dict[str, list[int]] = {name: [] for name in ("", *row)}
     for i, count in enumerate(waits):

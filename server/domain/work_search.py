@@ -1,32 +1,20 @@
-"""The exact search behind the order of work: the shortest row of tools in which every line of tasks is served.
+"""The exact search behind the order of work: the shortest row of tools in which every line of tasks is served."""
 
-Tasks are reduced to *classes*, which are done at the same moment in every order that leaves no work lying. The number of
-a class's tool and the set of classes that it waits for say all about it. Sets of classes are whole numbers, bit by bit.
-"""
-
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from heapq import heappop, heappush
 
 import numpy as np
 from numpy.typing import NDArray
 
-NARROW, WIDE = 6, 60
-"""States kept at each set-up by the quick look and by the thorough one. From memory: both found by trying."""
+from server.domain.work_classes import Task, bits
+
+NARROW, WIDE = 2, 6
+"""States kept at each set-up by the quick look and by the thorough one; both found by trying."""
 CELLS_AT_ONCE = 500_000
 """Numbers that are held at a time when states are judged."""
-TRIMMED_MOST = 400
-"""More classes than this are not held against each other."""
-
-
-@dataclass(frozen=True, slots=True)
-class Task:
-    """One task, or one class of tasks."""
-
-    tool: int
-    """-1 for work by hand."""
-    after: int
-    """Those that it waits for, all of which stand before it in the list."""
+CELLS_MOST = 8_000_000
+"""Numbers that are looked at to find a short row, in all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,97 +26,6 @@ class Row:
     """No row is shorter."""
     looks: int
     """What is left of the states that may be looked at."""
-
-
-def bits(members: int) -> Iterator[int]:
-    """The members of a set, lowest first.
-
-    Args:
-        members: The set, bit by bit.
-    """
-    while members:
-        lowest = members & -members
-        yield lowest.bit_length() - 1
-        members ^= lowest
-
-
-def classes_of(tasks: Sequence[Task]) -> tuple[list[Task], list[int]]:
-    """Tasks that are alike as one, and what is done by hand taken out.
-
-    Alike are tasks of one tool that wait for the same classes. A task that waits only for a class of its own tool belongs
-    to it: it is done in the same go.
-
-    Args:
-        tasks: Each behind those that it waits for.
-
-    Returns:
-        The classes, and for each task those classes after which it is done: its own one, or, for work by hand, those that
-        it waits for.
-    """
-    classes: list[Task] = []
-    before: list[int] = []
-    stands: list[int] = []
-    known: dict[Task, int] = {}
-    for task in tasks:
-        front = 0
-        for i in bits(task.after):
-            front |= stands[i]
-        for c in bits(front):
-            front &= ~before[c]
-        own = Task(task.tool, front)
-        if task.tool < 0 or (front and not front & (front - 1) and classes[front.bit_length() - 1].tool == task.tool):
-            stands.append(front)
-            continue
-        if own not in known:
-            known[own] = len(classes)
-            earlier = front
-            for c in bits(front):
-                earlier |= before[c]
-            classes.append(own)
-            before.append(earlier)
-        stands.append(1 << known[own])
-    return classes, stands
-
-
-def trimmed(classes: Sequence[Task]) -> list[Task]:
-    """Without those that are always done when another class of their tool is, and on which nothing waits.
-
-    One class is never done later than another of its tool when all that it waits for are never done later than
-    something that the other one waits for.
-
-    Args:
-        classes: Each behind those that it waits for.
-    """
-    if len(classes) > TRIMMED_MOST:
-        return list(classes)
-    no_later: list[int] = []
-    for i, task in enumerate(classes):
-        low = 0
-        for c in bits(task.after):
-            low |= no_later[c]
-        alike = [j for j, other in enumerate(classes) if other.tool == task.tool and not other.after & ~low]
-        no_later.append(low | 1 << i | sum(1 << j for j in alike if j != i))
-    kept, awaited = set(range(len(classes))), 0
-    for i in reversed(range(len(classes))):
-        mine = 1 << i
-        # Of two that are done together one stays, so only those that stayed themselves may cover another.
-        covered = any(no_later[j] & mine for j in kept if j != i and classes[j].tool == classes[i].tool)
-        if covered and not awaited & mine:
-            kept.remove(i)
-        else:
-            awaited |= classes[i].after
-    return part_of(classes, sorted(kept))
-
-
-def part_of(tasks: Sequence[Task], chosen: Sequence[int]) -> list[Task]:
-    """Some of the tasks, with what they wait for among themselves.
-
-    Args:
-        tasks: All.
-        chosen: Places of those wanted, ascending.
-    """
-    place = {i: n for n, i in enumerate(chosen)}
-    return [Task(tasks[i].tool, sum(1 << place[j] for j in bits(tasks[i].after) if j in place)) for i in chosen]
 
 
 class Knot:
@@ -143,7 +40,9 @@ class Knot:
         self.all = (1 << len(classes)) - 1
         self.size = len(classes)
         self.tools = sorted({task.tool for task in classes})
-        self.of_tool = {t: [(1 << i, task.after) for i, task in enumerate(classes) if task.tool == t] for t in self.tools}
+        self.of_tool = {
+            t: [(1 << i, task.after) for i, task in enumerate(classes) if task.tool == t] for t in self.tools
+        }
         self.mask = {t: sum(bit for bit, _ in members) for t, members in self.of_tool.items()}
         needed = np.zeros((len(classes), len(self.tools)), dtype=np.int16)
         column = {t: n for n, t in enumerate(self.tools)}
@@ -157,20 +56,22 @@ class Knot:
                 np.maximum(needed[j], line, out=needed[j])
         self._by_tool = [i for t in self.tools for i in bits(self.mask[t])]
         self._needed = needed[self._by_tool]
+        self.cells = needed.size
+        """Numbers that are looked at when one state is judged."""
         self._first = np.cumsum([0, *(len(self.of_tool[t]) for t in self.tools)][:-1])
 
     def judged(self, states: Sequence[int]) -> list[int]:
         """Set-ups that are surely still needed: what the longest line of each tool asks, and one for every ring.
 
         Were each tool set up only as often as its own longest line asks, its next set-up would have to serve the tasks
-        that begin such lines. It then lies after the next set-up of every tool that has a task before one of those. In a
-        ring of tools that cannot be, so one of them is set up once more; rings without a common tool add up.
+        that begin such lines. It then lies after the next set-up of every tool that has a task before one of those. In
+        a ring of tools that cannot be, so one of them is set up once more; rings without a common tool add up.
 
         Args:
             states: For each the classes that are done.
         """
         found: list[int] = []
-        at_once = max(1, CELLS_AT_ONCE // self._needed.size)
+        at_once = max(1, CELLS_AT_ONCE // self.cells)
         for start in range(0, len(states), at_once):
             found += self._judged(states[start : start + at_once])
         return found
@@ -190,8 +91,9 @@ class Knot:
     def steps(self, done: int) -> list[tuple[int, int]]:
         """The tools worth setting up next, with all that is done then.
 
-        All that the tool can do is done, since work that is done never stands in the way. A tool that can do all that is
-        left for it is the only one worth looking at: it is needed once more anyhow, and nothing is lost by having it now.
+        All that the tool can do is done, since work that is done never stands in the way. A tool that can do all that
+        is left for it is the only one worth looking at: it is needed once more anyhow, and nothing is lost by having it
+        now.
 
         Args:
             done: Classes done.
@@ -278,7 +180,7 @@ def shortest_row(classes: Sequence[Task], looks: int) -> Row:
     floor = knot.judged([0])[0]
     row = _beam(knot, NARROW)
     if len(row) > floor:
-        row, floor, looks = _search(knot, row, looks)
+        row, floor, looks = _search(knot, row, floor, looks)
         if len(row) > floor:
             row = min(row, _beam(knot, WIDE), key=len)
     return Row(row, floor, looks)
@@ -296,28 +198,34 @@ def _read(trail: _Trail) -> tuple[int, ...]:
 
 
 def _beam(knot: Knot, width: int) -> tuple[int, ...]:
-    """A short row: after every set-up only the states that promise most are kept."""
+    """A short row: after every set-up only the states that promise most are kept.
+
+    Where the tasks are so many that judging takes too long, the rest is done by the tool that does most in a go.
+    """
+    cells = CELLS_MOST
     states: dict[int, _Trail] = {0: None}
     while knot.all not in states:
         following: dict[int, _Trail] = {}
         for done, trail in states.items():
             for tool, after in knot.steps(done):
                 following.setdefault(after, (trail, tool))
-        least = dict(zip(following, knot.judged(list(following)), strict=True))
+        judged = knot.judged(list(following)) if cells > 0 else [0] * len(following)
+        least = dict(zip(following, judged, strict=True))
         # Sorting is stable: of equally good states the one found first stays.
-        kept = sorted(following, key=lambda done: (least[done], -done.bit_count()))[:width]
+        kept = sorted(following, key=lambda done: (least[done], -done.bit_count()))[: width if cells > 0 else 1]
         states = {done: following[done] for done in kept}
+        cells -= len(following) * knot.cells
     return _read(states[knot.all])
 
 
-def _search(knot: Knot, row: tuple[int, ...], looks: int) -> tuple[tuple[int, ...], int, int]:
+def _search(knot: Knot, row: tuple[int, ...], floor: int, looks: int) -> tuple[tuple[int, ...], int, int]:
     """A shorter row than one known, by the best bound first (A*); with the bound proved and the looks left.
 
     Of equal bounds the state further on goes first, then the one found first.
     """
-    queue: list[tuple[int, int, int, int, _Trail]] = [(0, 0, 0, 0, None)]
+    queue: list[tuple[int, int, int, int, _Trail]] = [(floor, 0, 0, 0, None)]
     nearest = {0: 0}
-    number, floor = 0, 0
+    number = 0
     while queue:
         known, minus, _, done, trail = heappop(queue)
         if nearest[done] < -minus:

@@ -31,7 +31,8 @@ def light_face(run: RunPlan, plug_index: int, at_source: bool, catalogue: Catalo
         catalogue: Reference data with housings and colours.
 
     Returns:
-        An ``svg`` element; each cavity is a group with ``data-cavity``, its box the first thing in it.
+        An ``svg`` element; each cavity is a group with ``data-cavity``, its box the first thing in it. It is hidden from
+        assistive tools: the page tells in words beside it which cavity is meant and where it lies.
 
     Raises:
         IndexError: the run has no such plug.
@@ -45,7 +46,7 @@ def light_face(run: RunPlan, plug_index: int, at_source: bool, catalogue: Catalo
     groups: dict[str, list[Cell]] = {}
     for cell in shown:
         held = wires.get(cell.name)
-        paint = f'class="edge" fill="{paints.hatched(visible_colour(held[0]))}"' if held else 'class="paper edge"'
+        paint = f'fill="{paints.hatched(visible_colour(held[0]))}"' if held else 'class="paper"'
         groups.setdefault('class="solid"' if cell.name in blanks(housing) else paint, []).append(cell)
     side, rows = latch_side(housing, turned=plug.latch_down), max(cell.row for cell in shown) + 1
     top = 2 + (LATCH if side == "top" else 0)
@@ -54,15 +55,14 @@ def light_face(run: RunPlan, plug_index: int, at_source: bool, catalogue: Catalo
     body = [
         svg.rect(2, top, broad, high, cls="paper edge"),
         _latch(side, top - LATCH if side == "top" else top + high, broad),
-        *(f"<g {paint}>{_boxes(held, top)}</g>" for paint, held in groups.items()),
+        f'<g class="edge">{"".join(f"<g {paint}>{_boxes(held, top)}</g>" for paint, held in groups.items())}</g>',
         svg.eye(4, foot + 12),
         f'<text x="68" y="{foot + 17}">{TITLES[_VIEW]}</text>',
     ]
-    words = svg.esc(f"{svg.name(plug.socket)}, {TITLES[_VIEW].lower()}")
     wide, tall = max(broad + 4, 110), foot + FOOT
     head = (
-        f'xmlns="http://www.w3.org/2000/svg" class="drawing light" role="img" aria-label="{words}" '
-        f'viewBox="0 0 {wide} {tall}" font-size="15" text-anchor="middle"'
+        'xmlns="http://www.w3.org/2000/svg" class="drawing light" aria-hidden="true" '
+        f'viewBox="0 0 {wide} {tall}"'
     )
     return f"<svg {head}>{''.join(body)}</svg>"
 

@@ -30,6 +30,7 @@ from tests.benchmarks.bench_page import measure_bench_page  # noqa: E402
 from tests.benchmarks.lengths import measure_lengths  # noqa: E402
 from tests.benchmarks.rolls import measure_rolls  # noqa: E402
 from tests.benchmarks.wiring import measure_wiring  # noqa: E402
+from tests.benchmarks.work_order import measure_work_order  # noqa: E402
 
 ROUNDS = 30
 
@@ -126,6 +127,7 @@ def main() -> None:
     measure_wiring()
     measure_lengths()
     measure_rolls()
+    measure_work_order()
     with tempfile.TemporaryDirectory() as data:
         server, base = serve(Path(data))
         try:

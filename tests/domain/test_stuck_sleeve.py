@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from server.domain.model.bench import Material, OnHand, Piece, Stage
+from server.domain.model.bench import Material, OnHand, Piece, Stage, WireSide
 from server.domain.model.build import Build, RunFinish
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import Plan, PlannedWire
@@ -98,3 +98,27 @@ def test_what_went_with_a_lost_wire_stands_in_the_change_list_for_nothing(scene:
     told = {change.piece for change in after.changes if change.piece}
     assert len(rest) - len(told) == 1 + 2
     assert told < {piece.id for piece in rest}
+
+
+def contacts_used(scene: tuple[Build, Catalogue], lost: Piece, pieces: tuple[Piece, ...]) -> int:
+    """Contacts that count as used while all sixteen are taken for the run and one wire is thrown away."""
+    found = plan(*scene)
+    contact = next(line for line in found.buys if line.kind == "contact")
+    takes = {(1, Material("contact", contact.item)): 16}
+    held = OnHand("b", (), pieces, takes, lost=(replace(lost, whereabouts="scrap"),))
+    return next(line.used for line in plan(*scene, held).buys if line.item == contact.item)
+
+
+@pytest.mark.parametrize(
+    ("stages", "ends", "used"),
+    [((), (), 16), ((), ("part",), 15), ((), ("source",), 15), (("crimped",), (), 14)],
+    ids=["not crimped", "part end", "source end", "both"],
+)
+def test_a_lost_wire_takes_the_contacts_that_were_crimped_on_it(
+    scene: tuple[Build, Catalogue], stages: tuple[Stage, ...], ends: tuple[WireSide, ...], used: int
+) -> None:
+    # By hand: eight wires with one contact at each end are sixteen; each end that was crimped is one fewer.
+    _, pieces = everything(scene)
+    lost = next(piece for piece in pieces if piece.material.kind == "wire")
+    rest = tuple(replace(piece, stages=()) for piece in pieces if piece is not lost)
+    assert contacts_used(scene, replace(lost, stages=stages, crimped_ends=ends), rest) == used

@@ -11,7 +11,7 @@ from server.domain.materials.sleeves import shrink_cut_mm
 from server.domain.model.bench import Lot, Material, OnHand, Piece
 from server.domain.model.build import Allowances, Build, Spare, SpareOf
 from server.domain.model.catalogue import Catalogue, ItemKind
-from server.domain.model.plan import SPARE, BuyLine, RollLayout, RollPiece, RollSheet, WireChange
+from server.domain.model.plan import SPARE, BuyLine, RollLayout, RollPiece, RollSheet, RunPlan, WireChange
 from server.domain.plan.lists import Item, Used, contacts_filled, used_by
 from server.domain.plan.names import item_name
 from server.domain.plan.needs import needs_of
@@ -99,18 +99,37 @@ def _taken(runs: Iterable[PlannedRun], on_hand: OnHand, in_vain: Iterable[Piece]
     """Counted things that are in the cables of runs that the plan still has.
 
     A crimped wire that does not serve took its contacts with it: its share of the run's, rounded up over all such
-    wires of the run.
+    wires of the run. One that was crimped at one end alone took the contact of that end.
     """
     gone = Counter(piece.run for piece in in_vain if "crimped" in piece.stages)
     taken: Counter[Item] = Counter()
     for planned in runs:
         number, wires = planned.plan.number, len(planned.plan.wires)
         contacts = contacts_filled(planned)
+        halves = _half_crimped(planned.plan, in_vain)
         for (run, material), quantity in on_hand.takes.items():
             if run == number:
                 share = gone[run] * contacts[material.item] if material.kind == "contact" else 0
-                taken[_item(material)] += max(0, quantity - (-(-share // wires) if share else 0))
+                lost = (-(-share // wires) if share else 0) + halves[material.item]
+                taken[_item(material)] += max(0, quantity - lost)
     return taken
+
+
+def _half_crimped(plan: RunPlan, in_vain: Iterable[Piece]) -> Counter[str]:
+    """Contacts on the ends of a run's wires that were crimped at one end and do not serve, by id.
+
+    A wire that the plan does not know any more is taken to have had the contact that most ends of that side have.
+    """
+    ends = {
+        "part": {wire.id: wire.target.contact for wire in plan.wires if wire.target.crimped},
+        "source": {wire.id: wire.source.contact for wire in plan.wires if wire.source.crimped},
+    }
+    found: Counter[str] = Counter()
+    for piece in in_vain:
+        for side in piece.crimped_ends if piece.run == plan.number else ():
+            usual = Counter(ends[side].values()).most_common(1)
+            found[ends[side].get(piece.wire, usual[0][0] if usual else "")] += 1
+    return found
 
 
 def _item(material: Material) -> Item:

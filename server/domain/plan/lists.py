@@ -88,6 +88,8 @@ def operations_in_vain(pieces: Iterable[Piece], runs: Iterable[PlannedRun]) -> C
         count["cut"] += bool(piece.length_mm)
         if "crimped" in piece.stages:
             count.update({"strip": 2, "crimp": 2})
+        elif piece.crimped_ends:
+            count.update({"strip": 1, "crimp": 1})
         if "sleeved" in piece.stages:
             count.update({"sleeve_end": 2, ends: 2})
         if "fitted" in piece.stages:

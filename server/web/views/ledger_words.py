@@ -132,11 +132,14 @@ class LedgerWords:
                 return f"cut {entry.label}, {entry.length_mm} mm, from {self._lot(entry.lot)}{lost}"
             case Done():
                 end = f" at its {entry.end} end" if entry.end else ""
-                return f"{entry.stage} {self._piece(entry.piece)}{end}"
+                more = ", the other end is still to be crimped" if entry.more else ""
+                return f"{entry.stage} {self._piece(entry.piece)}{end}{more}"
             case Timed():
                 of = self._catalogue.labour.get(entry.operation)
                 took = f"{entry.seconds // 60} min {entry.seconds % 60:02} s"
-                return f"timed: {of.name if of else entry.operation}, {entry.count} times in {took}"
+                run = f", run {entry.run}" if entry.run else ""
+                name = of.name if of else entry.operation
+                return f"timed{run}: {name}, {formats.count(entry.count, 'time')} in {took}"
             case Checked():
                 if not entry.passed and LATER in entry.readings:
                     return f"run {entry.run} reads as expected by itself, voltages to follow"

@@ -1,0 +1,238 @@
+"""Tasks of the bench, over a real database file. Expected values: the order of work of each kind of cable as its card
+numbers it, counts of wires of the plan, and properties of an order."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+import pytest
+from sqlalchemy import Engine
+
+from server.domain.edits import RouteEntry
+from server.domain.housings import cavities
+from server.domain.model.bench import ScrapPiece
+from server.domain.model.build import Route
+from server.services.bench import BenchDesk
+from server.services.bench_places import seen_words
+from server.services.bench_task_types import Task, Tasks
+from server.services.bench_tasks import tasks_of
+from server.services.builds import BuildDesk
+from server.services.opened import Opened
+from tests.domain.scenes import shipped_catalogue
+from tests.drawing import scenes
+from tests.drawing.test_face_tables import TABLES, table_of
+from tests.services.bench_ticking import AT, all_tasks, send, stocked, tick, ticks_of
+
+CATALOGUE = shipped_catalogue()
+
+
+@pytest.fixture
+def bench(engine: Engine, desk: BuildDesk) -> BenchDesk:
+    return BenchDesk(engine, desk, lambda: AT)
+
+
+@pytest.fixture
+def opened(desk: BuildDesk, bench: BenchDesk) -> Opened:
+    return stocked(desk, bench, "compact")
+
+
+def chain_of(tasks: dict[str, Task], last: str) -> list[str]:
+    """Kind and side of a wire's own tasks, from the first to the last of them."""
+    row = [last]
+    wire = last.partition("/")[2]
+    while before := [ident for ident in tasks[row[0]].after if wire in ident]:
+        row = [*before, *row]
+    return [ident.replace(f"/{wire}", "") for ident in row]
+
+
+def test_a_new_wire_is_cut_crimped_at_the_part_sleeved_crimped_at_the_source_and_fitted(opened: Opened) -> None:
+    tasks = {task.id: task for task in tasks_of(opened).tasks}
+    wire = opened.plan.runs[0].wires[0]
+    assert chain_of(tasks, f"fit/{wire.id}") == ["cut", "crimp/part", "sleeve", "crimp/source", "fit"]
+
+
+def test_a_pressed_chain_is_crimped_at_its_source_first_and_never_at_its_part_end(opened: Opened) -> None:
+    tasks = {task.id: task for task in tasks_of(opened).tasks}
+    run = next(run for run in opened.plan.runs if run.kind == "chain")
+    assert chain_of(tasks, f"fit/{run.wires[0].id}") == ["cut", "crimp/source", "sleeve", "fit"]
+    fit = tasks[f"fit/{run.wires[0].id}"]
+    assert fit.title.startswith("Press")
+    assert fit.tool
+    assert len(fit.plugs) == 1 + len(run.ends)
+
+
+def test_wires_in_one_sleeve_are_sleeved_by_one_task_between_their_crimps(opened: Opened) -> None:
+    tasks = {task.id: task for task in tasks_of(opened).tasks}
+    run = next(run for run in opened.plan.runs if run.use == "usb")
+    sleeve = tasks[f"sleeve/{run.id}"]
+    assert {f"crimp/{wire.id}/part" for wire in run.wires} <= set(sleeve.after)
+    assert all(sleeve.id in tasks[f"crimp/{wire.id}/source"].after for wire in run.wires)
+
+
+def test_a_moulded_cable_is_only_sleeved(opened: Opened) -> None:
+    run = next(run for run in opened.plan.runs if run.kind == "sleeved")
+    kinds = [task.kind for task in tasks_of(opened).tasks if task.run == run.id]
+    assert kinds == ["cut", "cut", "sleeve"]
+
+
+def test_two_wires_in_one_contact_are_crimped_by_one_task_that_waits_for_both(
+    desk: BuildDesk, bench: BenchDesk
+) -> None:
+    opened = stocked(desk, bench, "large")
+    tasks = {task.id: task for task in tasks_of(opened).tasks}
+    run = next(run for run in opened.plan.runs if run.doubles)
+    shared = [wire for wire in run.wires if wire.source.shared_with]
+    crimps = [task for task in tasks.values() if task.run == run.id and task.kind == "crimp"]
+    together = next(task for task in crimps if " and " in task.label)
+    assert together.label == " and ".join(wire.label for wire in shared)
+    assert {f"sleeve/{wire.id}" for wire in shared} <= set(together.after)
+    # By hand: one contact for each wire end, and one fewer for the two that share.
+    assert len(crimps) == 2 * len(run.wires) - 1
+
+
+def test_a_cut_names_the_lot_and_the_length_of_the_roll_plan(opened: Opened) -> None:
+    planned = {
+        piece.id: (layout.lot, piece.length_mm)
+        for sheet in opened.plan.rolls
+        for layout in sheet.layouts
+        for piece in layout.pieces
+    }
+    cuts = {t.id.removeprefix("cut/"): t for t in tasks_of(opened).tasks if t.kind == "cut" and t.state == "open"}
+    told = {ident: (t.tick["lot"], t.tick["length"]) for ident, t in cuts.items() if t.tick and "lot" in t.tick}
+    wires = {wire.id for run in opened.plan.runs for wire in run.wires if wire.cut_mm}
+    assert set(told) == wires
+    assert told == {ident: planned[ident] for ident in wires}
+
+
+def test_what_has_to_be_bought_or_measured_first_is_blocked_and_says_where(desk: BuildDesk, bench: BenchDesk) -> None:
+    opened = desk.create_example("compact")
+    tasks = tasks_of(opened).tasks
+    waits = {run.id for run in opened.plan.runs if run.state != "measured"}
+    assert {task.state for task in tasks} == {"blocked"}
+    assert all("buy" in t.why and t.href.endswith("/buys") for t in tasks if t.kind == "cut" and t.run not in waits)
+    assert all("measure" in t.why and t.href.endswith("/routes") for t in tasks if t.kind == "cut" and t.run in waits)
+
+
+def test_a_run_with_a_fault_is_stopped_and_nothing_of_it_is_shown(opened: Opened) -> None:
+    first = opened.plan.runs[0]
+    faulty = replace(opened.plan, runs=(replace(first, proved=False), *opened.plan.runs[1:]))
+    tasks = tasks_of(replace(opened, plan=faulty, _made={}))
+    assert (tasks.runs[0].state, tasks.runs[1].state) == ("stopped", "ready")
+    assert all(task.run != first.id for task in tasks.tasks)
+    assert not any(key.startswith(f"{first.id}/") for key in tasks.plugs)
+
+
+def check_order(tasks: Tasks, ids: Sequence[str]) -> None:
+    place = {ident: at for at, ident in enumerate(ids)}
+    assert sorted(place) == sorted(task.id for task in tasks.tasks)
+    assert all(place[before] < place[task.id] for task in tasks.tasks for before in task.after if task.state != "done")
+
+
+def test_both_orders_hold_every_task_once_and_none_before_what_it_waits_for(opened: Opened) -> None:
+    tasks = tasks_of(opened)
+    check_order(tasks, tasks.by_run)
+    check_order(tasks, tasks.by_stage)
+
+
+def changes_in(tasks: Tasks, ids: Sequence[str]) -> int:
+    """Changes of tool counted anew: neighbours with different tools, work by hand left out, done tasks too."""
+    known = {task.id: task for task in tasks.tasks}
+    tools = [known[ident].tool for ident in ids if known[ident].tool and known[ident].state != "done"]
+    return sum(1 for one, other in pairwise(tools) if one != other)
+
+
+def test_the_changes_told_are_those_of_the_orders(opened: Opened) -> None:
+    tasks = tasks_of(opened)
+    told = tasks.changes
+    assert (told.by_run, told.by_stage) == (changes_in(tasks, tasks.by_run), changes_in(tasks, tasks.by_stage))
+    assert told.at_least <= told.by_stage < told.by_run
+
+
+@pytest.mark.parametrize("down", [False, True], ids=["latch up", "latch down"])
+@pytest.mark.parametrize("housing", [f"{name}-plug" for name in TABLES if f"{name}-plug" in CATALOGUE.housings])
+def test_words_of_a_cavity_agree_with_the_table_of_its_housing(housing: str, down: bool) -> None:
+    # The tables are those by hand against which the drawing of each face is held; latch down is half a turn.
+    rows = table_of(housing)
+    shown = tuple(tuple(reversed(row)) for row in reversed(rows)) if down else rows
+    names = {1: [""], 2: ["upper row", "lower row"], 3: ["upper row", "middle row", "lower row"]}[len(shown)]
+    nth = [
+        "first",
+        "second",
+        "third",
+        "fourth",
+        "fifth",
+        "sixth",
+        "seventh",
+        "eighth",
+        "ninth",
+        "tenth",
+        "eleventh",
+        "twelfth",
+    ]
+    plug = scenes.plug(("part", "in"), "Part", "inlet", housing, {}, down=down)
+    for name, row in zip(names, shown, strict=True):
+        for at, cavity in enumerate(cell for cell in row if cell != "-"):
+            words = seen_words(plug, cavity, CATALOGUE).split(", ")
+            assert words[:2] == [name, f"{nth[at]} from the left"] if name else words[0] == f"{nth[at]} from the left"
+            assert "seen from the wire side" in words
+            if CATALOGUE.housings[housing].latch == "top":
+                assert words[-1] == ("latch down" if down else "latch up")
+    assert sum(len([c for c in row if c != "-"]) for row in shown) == len(cavities(CATALOGUE.housings[housing]))
+
+
+@pytest.mark.parametrize("example", ["compact", "large"])
+@pytest.mark.parametrize("order", ["by_run", "by_stage"])
+def test_everything_can_be_ticked_in_either_order_until_every_run_is_ready_to_test(
+    desk: BuildDesk, bench: BenchDesk, example: str, order: str
+) -> None:
+    opened = stocked(desk, bench, example)
+    before, tasks = all_tasks(desk, opened.build_id), tasks_of(opened)
+    results = send(desk, bench, opened.build_id, *ticks_of(before, getattr(tasks, order)))
+    assert [result.message for result in results if result.state != "written"] == []
+    after = tasks_of(desk.open(opened.build_id))
+    waits = {run.id for run in after.runs if run.state == "waits"}
+    assert {task.state for task in after.tasks if task.run not in waits and task.kind != "test"} == {"done"}
+    assert {task.state for task in after.tasks if task.run not in waits and task.kind == "test"} == {"open"}
+    pieces = [piece for piece in desk.open(opened.build_id).on_hand.pieces if piece.material.kind == "wire"]
+    measured = [wire for run in opened.plan.runs if run.id not in waits for wire in run.wires]
+    assert len(pieces) == len(measured)
+    assert all("fitted" in piece.stages and not piece.crimped_ends for piece in pieces)
+    assert all(task.entry for task in after.tasks if task.state == "done")
+
+
+def test_a_wire_thrown_away_is_cut_and_made_anew_under_the_same_ids(
+    desk: BuildDesk, bench: BenchDesk, opened: Opened
+) -> None:
+    wire = opened.plan.runs[0].wires[0]
+    tasks = all_tasks(desk, opened.build_id)
+    made = [tasks[f"cut/{wire.id}"], tasks[f"crimp/{wire.id}/part"]]
+    send(desk, bench, opened.build_id, *(tick(task, n) for n, task in enumerate(made)))
+    assert [all_tasks(desk, opened.build_id)[task.id].state for task in made] == ["done", "done"]
+    piece = next(piece for piece in desk.open(opened.build_id).on_hand.pieces if piece.wire == wire.id)
+    bench.write(ScrapPiece(piece.id, "nicked"))
+    assert [all_tasks(desk, opened.build_id)[task.id].state for task in made] == ["open", "open"]
+
+
+def test_a_longer_route_opens_the_cut_again_for_what_is_too_short_now(
+    desk: BuildDesk, bench: BenchDesk, opened: Opened
+) -> None:
+    run = next(run for run in opened.plan.runs if run.use == "cpu")
+    cut = all_tasks(desk, opened.build_id)[f"cut/{run.wires[0].id}"]
+    send(desk, bench, opened.build_id, tick(cut))
+    desk.set_routes(opened.build_id, opened.revision, {run.id: RouteEntry(Route(length_mm=(run.length_mm or 0) + 100))})
+    again = all_tasks(desk, opened.build_id)[cut.id]
+    assert again.state in ("open", "blocked")
+    assert any("too short" in line for line in again.lines)
+
+
+def test_every_face_is_light_and_holds_each_cavity_once(opened: Opened) -> None:
+    tasks = tasks_of(opened)
+    named = {plug.key for task in tasks.tasks for plug in task.plugs}
+    assert named <= set(tasks.plugs)
+    for run in opened.plan.runs:
+        for index, plug in enumerate(run.ends if run.wires else ()):
+            svg = tasks.plugs[f"{run.id}/p{index}"].svg
+            names = [place.name for place in cavities(opened.catalogue.housings[plug.housing])]
+            assert [svg.count(f'data-cavity="{name}"') for name in names] == [1] * len(names)
+            assert "WIRE SIDE" in svg
+    assert max(len(face.svg.encode()) for face in tasks.plugs.values()) < 3000
