@@ -80,7 +80,7 @@ def to_task(page) -> None:
             break
         page.wait_for_timeout(DOUBLE_TAP_MS + 50)
         page.locator("#live-tick").click()
-        page.wait_for_timeout(50)
+        expect(page.locator("#live-task")).not_to_have_attribute("data-step", "change")
     expect(page.locator("#live-task")).to_have_attribute("data-step", "task")
 
 
@@ -373,15 +373,21 @@ def test_two_pages_of_one_device_send_once(phone, build):
     assert (phone.locator("#live-refused").is_hidden(), second.locator("#live-refused").is_hidden()) == (True, True)
 
 
+def to_cutting(page, build) -> None:
+    """To the first wire of a run; what is taken from the shelf before it is timed by no operation."""
+    begin(page, build, "?run=r2")
+    while not page.locator("#live-title").inner_text().startswith("Cut"):
+        tap(page)
+        to_task(page)
+
+
 def test_the_stopwatch_counts_ticks_of_its_stage_and_is_kept_by_a_tap(phone, build):
     from playwright.sync_api import expect
 
     sent = []
     phone.on("request", lambda asked: sent.append(asked.post_data_json) if asked.url.endswith("/ticks") else None)
     phone.clock.install()
-    begin(phone, build)
-    phone.get_by_role("button", name="By stage").click()
-    to_task(phone)
+    to_cutting(phone, build)
     phone.locator("#live-watch summary").click()
     phone.get_by_role("button", name=re.compile("^Start")).click()
     tap(phone)
@@ -404,7 +410,7 @@ def test_the_stopwatch_counts_ticks_of_its_stage_and_is_kept_by_a_tap(phone, bui
 
 def test_an_hour_without_a_tick_is_asked_about(phone, build):
     phone.clock.install()
-    begin(phone, build)
+    to_cutting(phone, build)
     phone.locator("#live-watch summary").click()
     phone.get_by_role("button", name=re.compile("^Start")).click()
     phone.clock.fast_forward("02:00:00")

@@ -27,6 +27,7 @@ let refused = (await store.get(`refused/${build}`)) ?? [];
 let link = { state: "connecting" };
 let view = null;
 const tapped = new Map();
+let busy = false;
 
 function begun(now = false) {
   try {
@@ -111,10 +112,20 @@ const acts = {
   },
 };
 
+/* While one act is being kept the next task is not shown yet: a tap meanwhile would be one more of the same. */
+async function alone(act) {
+  busy = true;
+  try {
+    return await act();
+  } finally {
+    busy = false;
+  }
+}
+
 async function tick(event) {
-  if (isDouble(event) || !view?.press) return;
+  if (isDouble(event) || !view?.press || busy) return;
   navigator.vibrate?.(30);
-  const words = await acts[view.step](view.task);
+  const words = await alone(() => acts[view.step](view.task));
   acted();
   say([words, spokenNext()].filter(Boolean).join(" "));
   window.scrollTo({ top: 0 });
@@ -124,12 +135,15 @@ async function undo(event) {
   if (isDouble(event)) return null;
   const act = view?.undo;
   if (!act) return say("Nothing to take back.");
-  if ("tool" in act) {
-    state.hand = act.tool;
-    await keepWish();
-  }
-  await queue.undo(act);
-  await watch.undone(act.id);
+  if (busy) return null;
+  await alone(async () => {
+    if ("tool" in act) {
+      state.hand = act.tool;
+      await keepWish();
+    }
+    await queue.undo(act);
+    await watch.undone(act.id);
+  });
   acted();
   window.scrollTo({ top: 0 });
   return say(`Taken back: ${act.words}. ${spokenNext()}`);
