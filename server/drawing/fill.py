@@ -31,8 +31,8 @@ def light_face(run: RunPlan, plug_index: int, at_source: bool, catalogue: Catalo
         catalogue: Reference data with housings and colours.
 
     Returns:
-        An ``svg`` element; each cavity is a group with ``data-cavity``, its box the first thing in it. It is hidden from
-        assistive tools: the page tells in words beside it which cavity is meant and where it lies.
+        An ``svg`` element; each cavity is a group with ``data-cavity``, its box the first thing in it. Assistive tools
+        pass over it: the page tells in words beside it which cavity is meant and where it lies.
 
     Raises:
         IndexError: the run has no such plug.
@@ -60,10 +60,7 @@ def light_face(run: RunPlan, plug_index: int, at_source: bool, catalogue: Catalo
         f'<text x="68" y="{foot + 17}">{TITLES[_VIEW]}</text>',
     ]
     wide, tall = max(broad + 4, 110), foot + FOOT
-    head = (
-        'xmlns="http://www.w3.org/2000/svg" class="drawing light" aria-hidden="true" '
-        f'viewBox="0 0 {wide} {tall}"'
-    )
+    head = f'xmlns="http://www.w3.org/2000/svg" class="drawing light" aria-hidden="true" viewBox="0 0 {wide} {tall}"'
     return f"<svg {head}>{''.join(body)}</svg>"
 
 

@@ -3,14 +3,11 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from server.domain.materials.contacts import wire_of
 from server.domain.model.bench import Done, Piece, WireSide
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import CrimpUse, PlannedWire, RunPlan, WireEnd
 from server.domain.plan.wiring import wiring_of
 from server.domain.reference import BUNDLED_USES
-
-SIDES: tuple[WireSide, ...] = ("part", "source")
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,14 +127,3 @@ def in_one_sleeve(run: RunPlan) -> bool:
 def wires_of(runs: tuple[RunPlan, ...]) -> Mapping[str, tuple[RunPlan, PlannedWire]]:
     """Every wire of some runs by its id, with its run."""
     return {wire.id: (run, wire) for run in runs for wire in run.wires}
-
-
-def kind_of(wire: PlannedWire, catalogue: Catalogue) -> str:
-    """Id of what a wire is cut from; empty where the catalogue has none.
-
-    Args:
-        wire: The wire.
-        catalogue: Reference data with wires.
-    """
-    stock = wire_of(catalogue, wire.awg, wire.insulation)
-    return stock.id if stock else ""

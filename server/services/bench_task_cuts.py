@@ -5,11 +5,12 @@ from collections.abc import Mapping, Sequence
 
 from server.domain.changes import Needed
 from server.domain.model.bench import Material
+from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import PlannedWire, RunPlan
 from server.services.bench_live import needs_by_id
 from server.services.bench_taking import missing_of
 from server.services.bench_task_types import Task
-from server.services.bench_task_words import colour_of, material_words, span_words, wire_words
+from server.services.bench_task_words import colour_of, joint_tubes, material_words, span_words, wire_words
 from server.services.bench_work import Work, WorkState
 from server.services.opened import Opened
 
@@ -109,6 +110,21 @@ def cover_id(run_id: str, material: Material, length_mm: int) -> str:
     """
     of = f"sleeve/{material.colour}" if material.kind == "sleeve" else f"shrink/{material.item}"
     return f"cut/{run_id}/{of}/{length_mm}mm"
+
+
+def joint_cuts(run: RunPlan, wire: PlannedWire, work: Mapping[str, Work], catalogue: Catalogue) -> list[str]:
+    """Tasks that cut what is joined to a wire before it is crimped: other wires, and the tube over the joint.
+
+    Args:
+        run: The planned run.
+        wire: One of its wires.
+        work: What the bench knows of everything that is cut, by id.
+        catalogue: Reference data with heat-shrink.
+    """
+    splices = [joint.labels for joint in run.joints if joint.kind == "splice" and wire.label in joint.labels]
+    labels = {label for found in splices for label in found}
+    wires = [f"cut/{w.id}" for w in run.wires if w.label in labels - {wire.label} and w.id in work]
+    return [*wires, *(cover_id(run.id, tube, length) for tube, length in joint_tubes(run, wire, catalogue))]
 
 
 def cover_cuts(run: RunPlan, work: Mapping[str, Work], opened: Opened) -> tuple[Task, ...]:

@@ -10,21 +10,14 @@ from collections.abc import Iterator, Mapping
 from server.domain.model.bench import Material, WireSide
 from server.domain.model.plan import PlannedWire, RunPlan
 from server.domain.plan.wiring import wiring_of
-from server.services.bench_crimps import (
-    CrimpWork,
-    crimps_of,
-    first_and_second,
-    in_one_sleeve,
-    is_pressed,
-)
+from server.services.bench_crimps import CrimpWork, crimps_of, first_and_second, in_one_sleeve, is_pressed
 from server.services.bench_places import task_plug
-from server.services.bench_task_cuts import cover_cuts, cover_id, take_task, wire_cut
+from server.services.bench_task_cuts import cover_cuts, cover_id, joint_cuts, take_task, wire_cut
 from server.services.bench_task_types import Task, TaskPlug, TaskState
 from server.services.bench_task_words import (
     colour_of,
     crimp_tool,
     joint_lines,
-    joint_tubes,
     letter,
     mark_lines,
     place_words,
@@ -37,7 +30,7 @@ from server.services.opened import Opened
 from server.services.test_sheets import sheet_for
 from server.services.testing import state_of
 
-OWN = "the supply's own wire: it is in no lot, so tick it on the card"
+OWN = "the supply's own wires are in no lot, so that the ledger does not follow them: go by the card"
 
 
 class RunTasks:
@@ -100,8 +93,10 @@ class RunTasks:
         tool, words = crimp_tool(crimp, self._catalogue)
         after = dict.fromkeys(ident for wire in wires for ident in self._before(wire, crimp.id))
         joined = dict.fromkeys(line for wire in wires for line in joint_lines(run, wire, self._catalogue))
-        if crimp.ends[0][1] == self._first:
-            after |= dict.fromkeys(ident for wire in wires for ident in self._joint_cuts(wire))
+        if crimp.ends[0][1] == self._first and not any(self._soldered_first(wire) for wire in wires):
+            after |= dict.fromkeys(
+                ident for wire in wires for ident in joint_cuts(self._run, wire, self._work, self._catalogue)
+            )
         else:
             joined = {}
         held = [self._work.get(wire.id) for wire in wires]
@@ -125,20 +120,12 @@ class RunTasks:
             tool_words=words,
             after=tuple(after),
             plugs=self._places([(crimp.at_end, crimp.plug, crimp.cavity, wires[0].net)]),
-            state="done" if is_done else "open",
+            state="blocked" if own else "done" if is_done else "open",
             why=OWN if own else "",
             href=self._card if own else "",
             tick=None if own else tick,
             entry=max((entry or 0 for entry in done), default=0) if is_done else 0,
         )
-
-    def _joint_cuts(self, wire: PlannedWire) -> list[str]:
-        """Tasks that cut what is joined to a wire before it is crimped: other wires, and the tube over the joint."""
-        run, catalogue = self._run, self._catalogue
-        splices = [joint.labels for joint in run.joints if joint.kind == "splice" and wire.label in joint.labels]
-        labels = {label for found in splices for label in found}
-        wires = [f"cut/{w.id}" for w in run.wires if w.label in labels - {wire.label} and w.id in self._work]
-        return [*wires, *(cover_id(run.id, tube, length) for tube, length in joint_tubes(run, wire, catalogue))]
 
     def _crimped(self, item: Work | None, side: WireSide) -> int | None:
         """Entry by which one end is crimped, 0 where that is not known; ``None`` while it is not."""
@@ -170,11 +157,17 @@ class RunTasks:
             if (wire.sleeve_colour, mm) in kinds
         ]
         entry = self._done(item, "sleeved")
+        joined = joint_cuts(self._run, wire, self._work, self._catalogue) if self._soldered_first(wire) else []
         big = " + ".join(map(str, wire.sleeve_mm)) + " mm" if wire.sleeve_mm else wire.sleeve_colour
         return self._sleeving(
             f"sleeve/{wire.id}", wire.label, f"Sleeve {wire.label}", big, wire.sleeve_colour,
-            (*self._before(wire, f"sleeve/{wire.id}"), *cuts, *self._tube_cut()), entry, own=item is None,
+            (*self._before(wire, f"sleeve/{wire.id}"), *cuts, *self._tube_cut(), *joined), entry, own=item is None,
+            more=joint_lines(run, wire, self._catalogue) if self._soldered_first(wire) else (),
         )  # fmt: skip
+
+    def _soldered_first(self, wire: PlannedWire) -> bool:
+        """Whether a wire is soldered on before its sleeve is drawn over the joint, and crimped only then."""
+        return self._run.method == "rework" and bool(wire.sleeve_colour) and not self._together
 
     def _sleeve_whole(self) -> Task:
         """One sleeve over all wires of a run, or over a cable that stays as it was bought."""
@@ -202,7 +195,7 @@ class RunTasks:
 
     def _sleeving(
         self, ident: str, label: str, title: str, big: str, colour: str, after: tuple[str, ...], entry: int | None, *,
-        own: bool,
+        own: bool, more: tuple[str, ...] = (),
     ) -> Task:  # fmt: skip
         run, names = self._run, {piece.sleeve for piece in self._run.sleeve_pieces}
         known = [self._catalogue.sleeves[name].name for name in sorted(names) if name in self._catalogue.sleeves]
@@ -214,11 +207,11 @@ class RunTasks:
             title=title,
             big=big,
             colour=colour_of(colour, self._catalogue),
-            lines=(f"{', '.join(known)}, {colour}",),
+            lines=(f"{', '.join(known)}, {colour}", *more),
             tool=f"sleeve/{run.sleeve_end}/{run.shrink}",
             tool_words=sleeve_words(run, self._catalogue),
             after=tuple(dict.fromkeys(after)),
-            state="open" if entry is None else "done",
+            state="blocked" if own else "open" if entry is None else "done",
             why=OWN if own else "",
             href=self._card if own else "",
             tick=None if own else {"colour": colour},
@@ -261,12 +254,12 @@ class RunTasks:
             title=f"Press {wire.label} onto {onto}" if pressed else f"Fit {wire.label}",
             big=cavities,
             colour=None if item is None else colour_of(wire.sleeve_colour or wire.colour, self._catalogue),
-            lines=(wire.net, *again, *(mark_lines(run, wire) if pressed else ()), *(place.seen for place in places)),
+            lines=(wire.net, *again, *(mark_lines(run, wire) if pressed else ())),
             tool=tool,
             tool_words=words,
             after=tuple(self._before(wire, f"fit/{wire.id}")),
             plugs=places,
-            state="open" if entry is None else "done",
+            state="blocked" if item is None else "open" if entry is None else "done",
             why=OWN if item is None else "",
             href=self._card if item is None else "",
             tick=None if item is None else tick,

@@ -122,6 +122,50 @@ def test_a_run_with_a_fault_is_stopped_and_nothing_of_it_is_shown(opened: Opened
     assert not any(key.startswith(f"{first.id}/") for key in tasks.plugs)
 
 
+def test_a_wire_of_a_splice_is_crimped_once_both_are_cut_and_joined(desk: BuildDesk) -> None:
+    opened = desk.create_example("large")
+    run = next(run for run in opened.plan.runs if run.doubles)
+    offer = run.offers[0]
+    where = (offer.part, offer.socket, offer.cavity)
+    opened = desk.set_shared(opened.build_id, opened.revision, run.id, *where, "splice")
+    tasks = {task.id: task for task in tasks_of(opened).tasks}
+    keep, give = (next(w for w in run.wires if w.label == label) for label in offer.labels)
+    for wire in (keep, give):
+        crimp = tasks[f"crimp/{wire.id}/part"]
+        assert {f"cut/{keep.id}", f"cut/{give.id}"} <= set(crimp.after)
+        assert any(line.startswith("before that: Splice of") for line in crimp.lines)
+    # The wire that gives way ends in the joint: nothing is crimped at its source.
+    assert f"crimp/{give.id}/source" not in tasks
+    assert tasks[f"fit/{give.id}"].after == (f"sleeve/{give.id}",)
+
+
+def test_an_own_wire_that_is_long_enough_is_not_cut_and_waits_for_no_tick(desk: BuildDesk, opened: Opened) -> None:
+    made = desk.set_method(opened.build_id, opened.revision, "r2", "rework", 900.0)
+    tasks = [task for task in tasks_of(made).tasks if task.run == "r2"]
+    own = [task for task in tasks if task.kind in ("crimp", "sleeve", "fit")]
+    assert not any(task.id == f"cut/{wire.id}" for task in tasks for wire in made.plan.runs[1].wires)
+    assert {(task.state, task.tick) for task in own} == {("blocked", None)}
+    assert {task.id.rpartition("/")[2] for task in own if task.kind == "crimp"} == {"part"}
+
+
+def test_a_soldered_on_wire_is_soldered_sleeved_and_then_crimped_at_its_part_end_alone(
+    desk: BuildDesk, opened: Opened
+) -> None:
+    made = desk.set_method(opened.build_id, opened.revision, "r2", "rework", 300.0)
+    tasks = {task.id: task for task in tasks_of(made).tasks}
+    wire = made.plan.runs[1].wires[0]
+    assert chain_of(tasks, f"fit/{wire.id}") == ["cut", "sleeve", "crimp/part", "fit"]
+    assert any("Soldered on" in line for line in tasks[f"sleeve/{wire.id}"].lines)
+    assert not any("Soldered on" in line for line in tasks[f"crimp/{wire.id}/part"].lines)
+
+
+def test_an_extension_is_made_like_a_new_cable(desk: BuildDesk, opened: Opened) -> None:
+    made = desk.set_method(opened.build_id, opened.revision, "r2", "extension", 600.0)
+    tasks = {task.id: task for task in tasks_of(made).tasks}
+    wire = made.plan.runs[1].wires[0]
+    assert chain_of(tasks, f"fit/{wire.id}") == ["cut", "crimp/part", "sleeve", "crimp/source", "fit"]
+
+
 def check_order(tasks: Tasks, ids: Sequence[str]) -> None:
     place = {ident: at for at, ident in enumerate(ids)}
     assert sorted(place) == sorted(task.id for task in tasks.tasks)
