@@ -27,7 +27,7 @@ BENCH = (
     ("buys", "Buy list"),
     ("shelf", "Shelf"),
     ("tools", "Tools"),
-    ("bench", "At the bench"),
+    ("at-bench", "At the bench"),
     ("ledger", "Work done"),
     ("tests", "Test sheets"),
     ("changes", "What changed at the bench"),
@@ -36,7 +36,7 @@ BENCH = (
     ("estimate", "Estimate"),
 )
 RECORD = (("history", "History"), ("share", "Share"), ("details", "Build details"))
-PAGES: dict[str, Callable[[str], str]] = {"shelf": lambda _: "/shelf", "bench": bench_href}
+PAGES: dict[str, Callable[[str], str]] = {"shelf": lambda _: "/shelf", "at-bench": bench_href}
 """What the rail lists that is a page of its own, with what makes its address from the build's id."""
 _PANELS = tuple(entry for entry in STEPS + BENCH + RECORD if entry[0] not in PAGES)
 TITLES = {**dict(_PANELS), "path": "Legs and bends"}
@@ -194,7 +194,7 @@ def _lines(opened: Opened) -> dict[str, str]:
         "rolls": rolls_line(opened),
         "buys": formats.count(len(plan.buys), "line"),
         "shelf": shelf_line(opened),
-        "bench": "one task at a time, on a phone",
+        "at-bench": "one task at a time, on a phone",
         "ledger": work_line(opened),
         "tests": tests_line(opened),
         "changes": changes_line(plan),

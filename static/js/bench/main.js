@@ -117,6 +117,10 @@ async function alone(act) {
   busy = true;
   try {
     return await act();
+  } catch {
+    // A full or locked store: what was tapped is not done, and the task stays where it is.
+    refused = [...refused, { id: "", words: view.task?.title ?? "a tick", message: "This device could not keep it." }];
+    return "Not kept.";
   } finally {
     busy = false;
   }
