@@ -100,3 +100,18 @@ class Paints:
 def _safe(code: str) -> str:
     """A code as part of an id; catalogues hold letters, and anything else is spelled by its number."""
     return "".join(c if c.isascii() and c.isalnum() else f"_{ord(c)}" for c in code)
+
+
+def pattern_store(prefix: str, codes: Iterable[str], catalogue: Catalogue) -> str:
+    """The hatched paints of bare wires by themselves, for bands of colour that a page draws.
+
+    Args:
+        prefix: Start of every id: ``<prefix>-wire-<code>``.
+        codes: Colour codes.
+        catalogue: Reference data with the colours.
+
+    Returns:
+        An ``svg`` element that shows nothing.
+    """
+    definitions = Paints(prefix, catalogue).definitions(codes)
+    return f'<svg xmlns="http://www.w3.org/2000/svg" class="{prefix}-patterns" aria-hidden="true">{definitions}</svg>'

@@ -6,6 +6,7 @@ from server.web import errors
 from server.web.routes import (
     bench,
     bench_data,
+    bench_screen,
     builds,
     buys,
     changes,
@@ -52,6 +53,7 @@ def routers() -> list[APIRouter]:
         labels.router,
         bench_data.router,
         bench.router,
+        bench_screen.router,
         buys.router,
         exports.router,
         files.router,

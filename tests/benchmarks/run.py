@@ -26,6 +26,7 @@ from server.documents.build_json import read_build  # noqa: E402
 from server.domain.plan import plan  # noqa: E402
 from server.domain.wiring import assign  # noqa: E402
 from server.store.catalogue_memory import catalogue_from_files  # noqa: E402
+from tests.benchmarks.bench_page import measure_bench_page  # noqa: E402
 from tests.benchmarks.lengths import measure_lengths  # noqa: E402
 from tests.benchmarks.papers import measure_papers  # noqa: E402
 from tests.benchmarks.rolls import measure_rolls  # noqa: E402
@@ -103,6 +104,7 @@ def measure_pages(base: str) -> None:
             show(f"step {step}, swapped panel", trip, "ms", empty, "aim: under 10 x empty")
         show("whole page, routes", median_ms(lambda: client.get(f"{where}/routes")), "ms", empty)
         measure_weight(client, f"{where}/supply", client.get("/empty"))
+        measure_bench_page(client, build, show)
 
 
 def measure_weight(client: httpx.Client, page: str, empty: httpx.Response) -> None:

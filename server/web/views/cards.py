@@ -11,6 +11,7 @@ from server.drawing.joints import joint_groups, joint_svg, joint_words
 from server.drawing.ribbon import ribbon_svg
 from server.services.opened import Opened
 from server.web.views import formats
+from server.web.views.bench_address import bench_href
 from server.web.views.bench_facts import end_facts, insulation_facts, longest_wire, run_facts, sum_words
 from server.web.views.bench_steps import Step, bench_steps
 from server.web.views.card_materials import MaterialLine, material_lines, materials_note
@@ -80,6 +81,7 @@ class Card:
     ribbon: str
     """The run laid out flat, small; empty for a cable without wires."""
     test_href: str
+    bench_href: str
     """Address of its test sheet; empty for a cable without wires."""
     view: str
     """From which side the faces are seen."""
@@ -156,6 +158,7 @@ def _card(run: RunPlan, opened: Opened) -> Card:
         route=RouteDrawing(route_svg(run, opened)),
         ribbon=ribbon_svg(run, opened.catalogue, small=True) if run.wires else "",
         test_href=f"/builds/{opened.build_id}/runs/{run.id}/test" if run.wires else "",
+        bench_href=bench_href(opened.build_id, run.id),
         view="plugs seen from the wire side",
         marks="; ".join((*_marks(run, opened), *(keys if len(keys) == 1 else ()))),
         sources=_faces(run, opened, at_source=True),

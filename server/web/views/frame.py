@@ -1,6 +1,7 @@
 """What stands around every panel of a build: title block, rail, sheet and what the last edit did."""
 
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -9,6 +10,7 @@ from server.domain.model.plan import Plan
 from server.domain.sockets import layout_of
 from server.services.opened import Opened
 from server.web.views import formats
+from server.web.views.bench_address import bench_href
 from server.web.views.fields import Trouble
 from server.web.views.labels import labels_line
 from server.web.views.pieces import STATES
@@ -26,7 +28,8 @@ BENCH = (
     ("buys", "Buy list"),
     ("shelf", "Shelf"),
     ("tools", "Tools"),
-    ("ledger", "Bench"),
+    ("at-bench", "At the bench"),
+    ("ledger", "Work done"),
     ("tests", "Test sheets"),
     ("labels", "Wire labels"),
     ("changes", "What changed at the bench"),
@@ -36,8 +39,8 @@ BENCH = (
     ("estimate", "Estimate"),
 )
 RECORD = (("history", "History"), ("share", "Share"), ("details", "Build details"))
-PAGES = {"shelf": "/shelf"}
-"""What the rail lists that is a page of its own, with its address."""
+PAGES: dict[str, Callable[[str], str]] = {"shelf": lambda _: "/shelf", "at-bench": bench_href}
+"""What the rail lists that is a page of its own, with what makes its address from the build's id."""
 _PANELS = tuple(entry for entry in STEPS + BENCH + RECORD if entry[0] not in PAGES)
 TITLES = {**dict(_PANELS), "path": "Legs and bends"}
 """Title of every panel by its name, those that the rail does not list included."""
@@ -157,7 +160,7 @@ def rail(opened: Opened, current: str, links: int) -> tuple[RailGroup, ...]:
         items = tuple(
             RailItem(
                 f"rail-{panel}",
-                PAGES.get(panel, f"/builds/{opened.build_id}/{panel}"),
+                PAGES[panel](opened.build_id) if panel in PAGES else f"/builds/{opened.build_id}/{panel}",
                 title,
                 lines[panel],
                 panel == current,
@@ -194,6 +197,7 @@ def _lines(opened: Opened) -> dict[str, str]:
         "rolls": rolls_line(opened),
         "buys": formats.count(len(plan.buys), "line"),
         "shelf": shelf_line(opened),
+        "at-bench": "one task at a time, on a phone",
         "ledger": work_line(opened),
         "tests": tests_line(opened),
         "labels": labels_line(opened),

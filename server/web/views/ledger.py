@@ -9,6 +9,7 @@ from server.services.bench_work import Work, work_of
 from server.services.opened import Opened
 from server.web.forms import Typed
 from server.web.views import formats
+from server.web.views.bench_address import bench_href
 from server.web.views.fields import Fields
 from server.web.views.ledger_batch import Batch, batch_view, batches_of, named
 from server.web.views.ledger_words import LedgerWords
@@ -85,6 +86,8 @@ class LedgerPanel:
     problem: str
     buys_href: str
     rolls_href: str
+    bench_href: str
+    """The bench screen, at the run that is open."""
     changes_href: str
     materials_href: str
     """Address of the first material, where a run is open."""
@@ -171,6 +174,7 @@ def ledger_panel(opened: Opened, records: Records, fields: Fields) -> LedgerPane
         problem=problems.get("base", ""),
         buys_href=f"/builds/{opened.build_id}/buys",
         rolls_href=f"/builds/{opened.build_id}/rolls",
+        bench_href=bench_href(opened.build_id, key.removeprefix("run:") if key.startswith("run:") else ""),
         changes_href=f"/builds/{opened.build_id}/changes",
         materials_href=next((link.href for link in links if not link.number), "") if key.startswith("run:") else "",
         spare=formats.count(spare, "piece serves", "pieces serve") + " nothing now" if spare else "",

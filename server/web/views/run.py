@@ -10,6 +10,7 @@ from server.drawing.plugs import plug_of, wires_by_cavity
 from server.drawing.ribbon import ribbon_svg
 from server.services.opened import Opened
 from server.web.views import formats
+from server.web.views.bench_address import bench_href
 from server.web.views.bench_facts import TermLine, longest_wire, run_facts, sum_words, term_lines
 from server.web.views.drawings import DrawingLink, run_links
 from server.web.views.fields import Field, Fields
@@ -68,6 +69,7 @@ class RunPanel:
     end: RibbonEnd
     ribbon: str
     card_href: str
+    bench_href: str
     plugs: tuple[PlugFaces, ...]
     drawings: tuple[DrawingLink, ...]
     wires: WireTable
@@ -123,6 +125,7 @@ def run_panel(
         end=ribbon_end(run, opened),
         ribbon=ribbon_svg(run, opened.catalogue),
         card_href=f"/builds/{opened.build_id}/cards#card-{run.number}",
+        bench_href=bench_href(opened.build_id, run.id) if run.proved else "",
         plugs=_plugs(run, opened),
         drawings=run_links(opened, run),
         wires=wire_table(run, opened.catalogue, inches=inches),

@@ -1,0 +1,38 @@
+/* The stopwatch's words and buttons, and what they do. */
+import { key, showWatch } from "./show.js";
+import { spoken, summary } from "./watch.js";
+
+export function timing({ watch, queue, data, stage, run, changed }) {
+  const act = (what) => async () => {
+    await what();
+    changed();
+  };
+  const held = watch.held;
+  watch.look();
+  if (!held) {
+    const operation = data.operations[stage];
+    if (!operation) return showWatch("No stopwatch for this stage.", "", []);
+    const start = key(`Start: ${operation.name}`, act(() => watch.start(stage, operation.id, run)));
+    return showWatch("It counts what you tick of this stage, and tells the estimate how long you really take.", "", [start]);
+  }
+  const name = data.operations[held.stage]?.name ?? held.stage;
+  const clock = `${name} ${spoken(watch.seconds())}, ${held.ticks.length} done${watch.running() ? "" : held.stopped ? ", stopped" : ", paused"}`;
+  if (watch.gap()) return showWatch(`Nothing was ticked for ${spoken(watch.gap())}. Did you work all that time?`, clock, [
+    key("Yes, count it", act(watch.countGap)),
+    key("No, leave it out", act(watch.leaveGapOut)),
+  ]);
+  const stop = key("Stop", act(watch.stop));
+  if (watch.running()) {
+    const other = stage && stage !== held.stage ? `It times ${name}; the next task is another stage.` : "";
+    return showWatch(other, clock, [key("Pause", act(watch.pause)), stop]);
+  }
+  const on = key("Go on", act(watch.resume));
+  if (!held.stopped) return showWatch("Paused.", clock, [on, stop]);
+  const keep = key("Keep", act(async () => {
+    await queue.time(watch.measured());
+    await watch.clear();
+  }));
+  const keys = [on, key("Throw away", act(watch.clear))];
+  const { count } = watch.measured();
+  return showWatch(summary(name, count, watch.seconds()), clock, count ? [keep, ...keys] : keys);
+}
