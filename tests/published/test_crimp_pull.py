@@ -1,4 +1,4 @@
-"""Least pull-out force of a crimp against the published table, which gives it in two units. The source stands beside."""
+"""Least pull-out force of a crimp against the published table, which gives it in two units; its source beside it."""
 
 import pytest
 

@@ -1,7 +1,9 @@
 """What one cable takes, counted and measured, as its card lists it: what the plan takes, without spares and cuts."""
 
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Protocol
 
 from server.domain.model.catalogue import Catalogue, ItemKind
 from server.domain.model.plan import RunPlan
@@ -10,6 +12,14 @@ from server.web.views import formats
 from server.web.views.pieces import Swatch, swatch
 
 ORDER: tuple[ItemKind, ...] = ("housing", "cap", "contact", "wire", "sleeve", "shrink", "comb")
+
+
+class _Named(Protocol):
+    """Anything of the catalogue that has a name."""
+
+    @property
+    def name(self) -> str:
+        """What it is called."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +62,7 @@ def _line(item: Item, count: int, pieces: list[int], catalogue: Catalogue) -> Ma
 
 def _name(kind: ItemKind, ident: str, catalogue: Catalogue) -> str:
     """What the catalogue calls a material, with the word for its kind where its name does not say it."""
-    name = {
+    named: dict[ItemKind, Mapping[str, _Named]] = {
         "housing": catalogue.housings,
         "cap": catalogue.caps,
         "contact": catalogue.contacts,
@@ -60,7 +70,8 @@ def _name(kind: ItemKind, ident: str, catalogue: Catalogue) -> str:
         "sleeve": catalogue.sleeves,
         "shrink": catalogue.shrinks,
         "comb": catalogue.combs,
-    }[kind][ident].name
+    }
+    name = named[kind][ident].name
     return f"wire, {name}" if kind == "wire" else name
 
 
