@@ -66,12 +66,11 @@ def sized(figure: Figure, least_pt: float, wanted_pt: float, room_mm: float) -> 
     return replace(figure, svg=_ROOT.sub(size, figure.svg, count=1), wide=wide * scale)
 
 
-def in_rows(figures: tuple[Figure, ...], code: Figure, room_mm: float) -> tuple[tuple[Figure, ...], ...]:
-    """Figures in rows, in their order; the square code in the first row that has room for it, or in one of its own.
+def in_rows(figures: tuple[Figure, ...], room_mm: float) -> list[list[Figure]]:
+    """Figures in rows, in their order.
 
     Args:
         figures: With their widths.
-        code: The square code.
         room_mm: Width of a row. [mm]
     """
     rows: list[list[Figure]] = []
@@ -80,11 +79,18 @@ def in_rows(figures: tuple[Figure, ...], code: Figure, room_mm: float) -> tuple[
             rows[-1].append(figure)
         else:
             rows.append([figure])
-    place = next((row for row in rows if _width(row) + code.wide <= room_mm), None)
-    if place is None:
-        rows.append(place := [])
-    place.append(code)
-    return tuple(map(tuple, rows))
+    return rows
+
+
+def row_with_room(rows: list[list[Figure]], figure: Figure, room_mm: float) -> list[Figure] | None:
+    """The first row that one more figure fits into; ``None`` where there is none.
+
+    Args:
+        rows: Figures in rows.
+        figure: The one more.
+        room_mm: Width of a row. [mm]
+    """
+    return next((row for row in rows if _width(row) + figure.wide <= room_mm), None)
 
 
 def _width(row: list[Figure]) -> float:

@@ -8,11 +8,12 @@ from server.drawing.swatch import swatch_svg
 from server.services.opened import Opened
 from server.services.test_sheets import run_of
 from server.web.views import formats
+from server.web.views.bench_address import bench_href
 from server.web.views.bench_facts import insulation_facts, longest_wire, spare_facts, sum_words
 from server.web.views.bench_settings import Step
 from server.web.views.bench_steps import bench_steps
 from server.web.views.card_density import SHEETS, Density, SheetSize
-from server.web.views.card_drawings import Figure, faces, in_rows, joints, marks, ribbon, sized
+from server.web.views.card_drawings import Figure, faces, in_rows, joints, marks, ribbon, row_with_room, sized
 from server.web.views.card_materials import MaterialLine, material_lines, materials_note
 from server.web.views.card_stages import Stage, stages_of
 from server.web.views.card_title import TitleBlock, title_block
@@ -42,7 +43,6 @@ class PaperSwatch:
 
     svg: str
     code: str
-    name: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +84,8 @@ class CardSheet:
     method: str
     rows: tuple[tuple[Figure, ...], ...]
     """Plugs, joints, ribbon and the square code that opens the run on the bench screen."""
+    aside: tuple[Figure, ...]
+    """The code, where no row has room for it and the column of materials has."""
     marks: str
     common: str
     stages: tuple[Stage, ...]
@@ -145,6 +147,7 @@ def card_sheet(opened: Opened, run_id: str, address: str, paper: str, level: int
         proved=run.proved,
         method=method_words(run),
         rows=((code,),),
+        aside=(),
         marks="",
         common="",
         stages=(),
@@ -189,7 +192,7 @@ def likely_level(opened: Opened, run_id: str, paper: str) -> int:
 
 def _code(run: RunPlan, opened: Opened, address: str, wide: float) -> Figure:
     """The square code, and who can follow it."""
-    svg = qr_svg(f"{address}/bench/{opened.build_id}?run={run.id}", f"Run {run.number} at the bench")
+    svg = qr_svg(f"{address}{bench_href(opened.build_id, run.id)}", f"Run {run.number} at the bench")
     local = address.startswith(THIS_COMPUTER)
     words = f"Run {run.number} on the bench screen." + (" Phones reach it only with" if local else "")
     return Figure(svg, more=words, option="--phones" if local else "", below=True, code=True, wide=wide)
@@ -213,8 +216,10 @@ def _worked(made: CardSheet, run: RunPlan, opened: Opened) -> CardSheet:
         gauge=table.gauge,
         sleeve=table.sleeve or table.sleeve_cut,
         materials=tuple(
-            PaperMaterial(line, _swatch(line.colour.code, opened, sleeve=line.braid) if line.colour else None)
-            for line in material_lines(run, opened.catalogue)
+            PaperMaterial(
+                line, _swatch(line.colour.code, f"m{row}", opened, sleeve=line.braid) if line.colour else None
+            )
+            for row, line in enumerate(material_lines(run, opened.catalogue))
         ),
         materials_note=materials_note(run),
         steps=steps,
@@ -228,17 +233,15 @@ def _wire(wire: PlannedWire, line: WireLine, run: RunPlan, opened: Opened) -> Pa
     apart = bool(wire.sleeve_colour) and (own or wire.sleeve_colour != wire.colour)
     return PaperWire(
         line,
-        None if own else _swatch(wire.colour, opened),
-        _swatch(wire.sleeve_colour, opened, sleeve=True) if apart else None,
+        None if own else _swatch(wire.colour, wire.label, opened),
+        _swatch(wire.sleeve_colour, wire.label, opened, sleeve=True) if apart else None,
     )
 
 
-def _swatch(code: str, opened: Opened, *, sleeve: bool = False) -> PaperSwatch:
-    name = opened.catalogue.colours[code].name if code in opened.catalogue.colours else code
-    prefix = f"{'braid' if sleeve else 'wire'}-{code}"
-    return PaperSwatch(
-        opened.once(f"swatch {prefix}", lambda: swatch_svg(prefix, code, opened.catalogue, sleeve=sleeve)), code, name
-    )
+def _swatch(code: str, place: str, opened: Opened, *, sleeve: bool = False) -> PaperSwatch:
+    """A colour at one place of the card, which keeps the ids of its drawing apart from all others."""
+    prefix = f"{place}-{'braid' if sleeve else 'wire'}"
+    return PaperSwatch(swatch_svg(prefix, code, opened.catalogue, sleeve=sleeve), code)
 
 
 def _facts(run: RunPlan, opened: Opened) -> tuple[tuple[str, str], ...]:
@@ -268,8 +271,15 @@ def _drawn(
         *(sized(figure, sheet.least_pt, wanted, room) for figure in drawn),
         *ribbon(run, opened, sheet, density),
     )
+    rows = in_rows(figures, room)
+    place = row_with_room(rows, code, room)
+    if place is not None:
+        place.append(code)
+    elif not made.broad:
+        rows.append([code])
     return replace(
         made,
-        rows=in_rows(figures, code, room),
+        rows=tuple(map(tuple, rows)),
+        aside=(code,) if place is None and made.broad else (),
         marks="; ".join(("plugs seen from the wire side", *marks(run, opened))),
     )
