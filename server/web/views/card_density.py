@@ -34,8 +34,8 @@ class SheetSize:
 
     frame: tuple[float, float, float, float]
     """From the paper's edge to the frame: above, right, below, left."""
-    inside: float
-    """Between the frame and what stands in it."""
+    inside: tuple[float, float]
+    """Between the frame and what stands in it: above and below, at either side; a close card has the former all round."""
     block: float
     """Height of the title block along the lower edge."""
     least_pt: float
@@ -47,10 +47,13 @@ class SheetSize:
     wide: float
     """Width of the paper."""
 
-    @property
-    def room(self) -> float:
+    def side(self, density: Density) -> float:
+        """Between the frame and what stands in it, at either side. [mm]"""
+        return self.inside[0 if density.close else 1]
+
+    def room(self, density: Density) -> float:
         """Width of what stands in the frame. [mm]"""
-        return self.wide - self.frame[1] - self.frame[3] - 2 * self.inside
+        return self.wide - self.frame[1] - self.frame[3] - 2 * self.side(density)
 
 
 _LARGE = (
@@ -77,9 +80,9 @@ _SMALL = (
 )
 SHEETS = MappingProxyType(
     {
-        "A4": SheetSize((7.0, 7.0, 7.0, 12.0), 1.5, 18.0, 7.0, 25.0, False, _LARGE, PAPERS["A4"][0]),
-        "Letter": SheetSize((7.0, 7.0, 7.0, 12.0), 1.5, 18.0, 7.0, 25.0, False, _LARGE, PAPERS["Letter"][0]),
-        "A5": SheetSize((4.5, 4.5, 4.5, 4.5), 0.4, 14.4, 6.0, 17.2, True, _SMALL, PAPERS["A5"][0]),
+        "A4": SheetSize((7.0, 7.0, 7.0, 12.0), (1.5, 1.5), 18.0, 7.0, 25.0, False, _LARGE, PAPERS["A4"][0]),
+        "Letter": SheetSize((7.0, 7.0, 7.0, 12.0), (1.5, 1.5), 18.0, 7.0, 25.0, False, _LARGE, PAPERS["Letter"][0]),
+        "A5": SheetSize((4.5, 4.5, 4.5, 4.5), (0.4, 1.2), 14.4, 6.0, 17.2, True, _SMALL, PAPERS["A5"][0]),
     }
 )
 """Source: margins and sizes common practice; sizes of words are the least that read at arm's length on each paper."""
@@ -100,7 +103,7 @@ def page_css(paper: tuple[float, float], sheet: SheetSize, density: Density) -> 
         f"margin: {above:g}mm {right:g}mm {below + sheet.block:g}mm {left:g}mm; }}\n"
         f"html {{ font-size: {density.size_pt:g}pt; }}\n"
         f".csheet-small {{ font-size: {small:g}pt; }}\n"
-        f".csheet {{ padding: {sheet.inside:g}mm; }}\n"
+        f".csheet {{ padding: {sheet.inside[0]:g}mm {sheet.side(density):g}mm; }}\n"
         f".csheet-frame {{ bottom: -{sheet.block:g}mm; }}\n"
         f".csheet-title {{ bottom: -{sheet.block:g}mm; height: {sheet.block:g}mm; }}\n"
         f".csheet-title tr:first-of-type {{ height: {sheet.block * 0.58:.2f}mm; }}\n"

@@ -151,10 +151,10 @@ def ribbon(run: RunPlan, opened: Opened, sheet: SheetSize, density: Density) -> 
         return ()
     drawn = Figure(standalone(ribbon_svg(run, opened.catalogue, small=True, measures=density.ribbon == "measured")))
     if density.ribbon != "wordless":
-        return (sized(drawn, sheet.least_pt, max(sheet.least_pt, density.size_pt), sheet.room),)
+        return (sized(drawn, sheet.least_pt, max(sheet.least_pt, density.size_pt), sheet.room(density)),)
     # Names too small to read are left out; the words above it say which end is which.
     plain = Figure(_TEXT.sub("", drawn.svg), more=f"from above, {source_end(run)} at the left")
-    return (sized(plain, 0.0, _WORDLESS_PT, sheet.room),)
+    return (sized(plain, 0.0, _WORDLESS_PT, sheet.room(density)),)
 
 
 def joints(run: RunPlan, opened: Opened) -> tuple[tuple[str, tuple[int, ...]], ...]:

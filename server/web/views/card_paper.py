@@ -261,7 +261,7 @@ def _drawn(
     made: CardSheet, run: RunPlan, opened: Opened, sheet: SheetSize, density: Density, code: Figure
 ) -> CardSheet:
     """The card with its drawings, each as large as its words need."""
-    room = sheet.room
+    room = sheet.room(density)
     wanted = max(sheet.least_pt, density.size_pt)
     drawn = (
         *faces(run, opened, nets=density.nets),
