@@ -35,7 +35,7 @@ class SheetSize:
     frame: tuple[float, float, float, float]
     """From the paper's edge to the frame: above, right, below, left."""
     inside: tuple[float, float]
-    """Between the frame and what stands in it: above and below, at either side; a close card has the former all round."""
+    """Between the frame and what stands in it: above and below, at either side; all round a close card, the former."""
     block: float
     """Height of the title block along the lower edge."""
     least_pt: float
