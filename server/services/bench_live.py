@@ -19,7 +19,7 @@ def needs_by_id(opened: Opened) -> Mapping[str, Needed]:
     Args:
         opened: The build as it stands.
     """
-    return opened.once(
+    return opened.lasting(
         "bench needs",
         lambda: {need.id: need for run in opened.plan.runs for need in needs_of(run, opened.catalogue)},
     )

@@ -116,7 +116,7 @@ def test_what_has_to_be_bought_or_measured_first_is_blocked_and_says_where(desk:
 def test_a_run_with_a_fault_is_stopped_and_nothing_of_it_is_shown(opened: Opened) -> None:
     first = opened.plan.runs[0]
     faulty = replace(opened.plan, runs=(replace(first, proved=False), *opened.plan.runs[1:]))
-    tasks = tasks_of(replace(opened, plan=faulty, _made={}))
+    tasks = tasks_of(replace(opened, plan=faulty, _made={}, _lasting={}))
     assert (tasks.runs[0].state, tasks.runs[1].state) == ("stopped", "ready")
     assert all(task.run != first.id for task in tasks.tasks)
     assert not any(key.startswith(f"{first.id}/") for key in tasks.plugs)
