@@ -1,7 +1,8 @@
 """Build in, plan out: the only place of the domain that sees every topic.
 
-``groundwork`` plans what follows from the build alone, ``compose`` adds what the shelf and the bench say; ``wires`` makes the wires of one run, ``runs`` everything else about it,
-``checks`` the findings, ``lists`` the cut list and labour, ``buying`` what is bought and how it is cut.
+``groundwork`` plans what follows from the build alone, ``compose`` adds what the shelf and the bench say; ``wires``
+makes the wires of one run, ``runs`` everything else about it, ``checks`` the findings, ``lists`` the cut list and
+labour, ``buying`` what is bought and how it is cut.
 """
 
 from server.domain.plan.compose import NOTHING, plan, plan_on, runs_alone
