@@ -132,7 +132,9 @@ class TickSteps:
         lots = _lots(sent)
         if length != _number(sent, "length"):
             _refuse(f"these are to be cut to {length} mm now: look at the task again")
-        left = list(open_needs(run.number, material, length, held_now(self._bench, self._opened), self._opened))
+        left = list(
+            open_needs(run.number, material, length, held_now(run.number, self._bench, self._opened), self._opened)
+        )
         name = material_words(material, self._opened.catalogue)
         count = sum(n for _, n in lots)
         if not left:
