@@ -1,11 +1,13 @@
 """Tasks of the bench, over a real database file. Expected values: the order of work of each kind of cable as its card
 numbers it, counts of wires of the plan, and properties of an order."""
 
+import json
 import shutil
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
+from uuid import UUID
 
 import pytest
 from sqlalchemy import Engine
@@ -18,9 +20,11 @@ from server.services.bench import BenchDesk
 from server.services.bench_places import seen_words
 from server.services.bench_task_types import Task, Tasks
 from server.services.bench_tasks import tasks_of
+from server.services.bench_tick_types import Tick
 from server.services.builds import BuildDesk
 from server.services.opened import Opened
 from server.store.database import open_database
+from server.web.views.bench_json import Texts, tasks_json
 from tests.domain.scenes import shipped_catalogue
 from tests.drawing import scenes
 from tests.drawing.test_face_tables import TABLES, table_of
@@ -274,6 +278,34 @@ def test_a_wire_thrown_away_is_cut_and_made_anew_under_the_same_ids(
     piece = next(piece for piece in desk.open(own.build_id).on_hand.pieces if piece.wire == wire.id)
     bench.write(ScrapPiece(piece.id, "nicked"))
     assert [all_tasks(desk, own.build_id)[task.id].state for task in made] == ["open", "open"]
+
+
+def test_what_is_kept_from_before_a_tick_is_what_a_planner_started_afresh_makes(
+    engine: Engine, desk: BuildDesk, bench: BenchDesk, own: Opened
+) -> None:
+    texts, first = Texts(), own.plan.runs[0]
+    one, other = first.wires[:2]
+
+    def check() -> dict[str, Task]:
+        kept, fresh = (tasks_of(planner.open(own.build_id)) for planner in (desk, BuildDesk(engine, EXAMPLES)))
+        assert desk.open(own.build_id).plan == BuildDesk(engine, EXAMPLES).open(own.build_id).plan
+        assert kept == fresh
+        assert json.loads(tasks_json(kept, texts)) == json.loads(tasks_json(fresh, Texts()))
+        return {task.id: task for task in kept.tasks}
+
+    tasks, number = check(), 0
+    row = (f"take/{first.id}", f"cut/{one.id}", f"cut/{other.id}", f"crimp/{one.id}/part", f"sleeve/{one.id}")
+    for number, ident in enumerate((*row, f"crimp/{one.id}/source", f"fit/{one.id}"), start=1):
+        assert send(desk, bench, own.build_id, tick(tasks[ident], number))[0].state == "written"
+        tasks = check()
+    send(desk, bench, own.build_id, Tick(str(UUID(int=7)), number + 1, "undo", "", entry=tasks[f"fit/{one.id}"].entry))
+    tasks = check()
+    assert tasks[f"fit/{one.id}"].state == "open"
+    bench.write(ScrapPiece(tasks[f"cut/{other.id}"].entry, "nicked"))
+    assert check()[f"cut/{other.id}"].state == "open"
+    longer = RouteEntry(Route(length_mm=(first.length_mm or 0) + 100))
+    desk.set_routes(own.build_id, own.revision, {first.id: longer})
+    assert check()[f"cut/{one.id}"].state != "done"
 
 
 def test_a_longer_route_opens_the_cut_again_for_what_is_too_short_now(
