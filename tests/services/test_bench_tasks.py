@@ -287,8 +287,9 @@ def test_what_is_kept_from_before_a_tick_is_what_a_planner_started_afresh_makes(
     one, other = first.wires[:2]
 
     def check() -> dict[str, Task]:
-        kept, fresh = (tasks_of(planner.open(own.build_id)) for planner in (desk, BuildDesk(engine, EXAMPLES)))
-        assert desk.open(own.build_id).plan == BuildDesk(engine, EXAMPLES).open(own.build_id).plan
+        ours, afresh = (planner.open(own.build_id) for planner in (desk, BuildDesk(engine, EXAMPLES)))
+        kept, fresh = tasks_of(ours), tasks_of(afresh)
+        assert ours.plan == afresh.plan
         assert kept == fresh
         assert json.loads(tasks_json(kept, texts)) == json.loads(tasks_json(fresh, Texts()))
         return {task.id: task for task in kept.tasks}
