@@ -10,11 +10,11 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
-from typing import Final, Literal, NamedTuple
+from typing import Final, Literal, NamedTuple, Protocol
 
 from server.domain.model.build import SUPPLY, Build, PlugRef, Run
 from server.domain.model.catalogue import Catalogue, Housing, Pin, Role
-from server.domain.model.plan import Joint, Plan, PlannedWire, RunPlan, WireEnd
+from server.domain.model.plan import Joint, PlannedWire, RunPlan, WireEnd
 
 Rule = Literal[
     "run", "socket", "port", "cavity", "not_connected", "optional", "forbidden", "net", "sense", "unfed", "fed_twice",
@@ -109,11 +109,19 @@ class _Case:
         return self.run.method == "rework" and end is wire.source and not wire.source_at_end and not end.contact
 
 
+class Planned(Protocol):
+    """Whatever holds the runs that are to be proved, such as a finished plan."""
+
+    @property
+    def runs(self) -> tuple[RunPlan, ...]:
+        """The runs as they are planned."""
+
+
 _Told = Iterator[tuple[str, Rule, str]]
 """Wire label, rule, text."""
 
 
-def faults(plan: Plan, build: Build, catalogue: Catalogue) -> tuple[Fault, ...]:
+def faults(plan: Planned, build: Build, catalogue: Catalogue) -> tuple[Fault, ...]:
     """Every rule that a finished plan breaks, run by run.
 
     Args:

@@ -148,6 +148,10 @@ def _row(
     row: list[str] = []
     least = 0
     for ring in _rings_in_order(classes, len(names)):
+        if len(ring) == 1:
+            row.append(names[ring[0]])
+            least += 1
+            continue
         part = part_of(classes, [i for i, task in enumerate(classes) if task.tool in ring])
         found = shortest_row(trimmed(classes_of(part)[0]), looks)
         row += [names[t] for t in found.tools]

@@ -10,7 +10,7 @@ from server.domain.model.catalogue import Catalogue
 from server.services.bench_rules import check_entry
 from server.services.ledger_records import LedgerState, build_names
 from server.store.builds import list_builds
-from server.store.ledger import append
+from server.store.ledger import append_all
 
 
 class Book:
@@ -51,6 +51,6 @@ class Book:
             bench = ledger.after(every, bench, entry, self._names)
             every.append(entry)
         # Only now, so that a refused entry leaves nothing of its group behind.
-        numbers = tuple(append(self.session, entry, at=self.at) for entry in entries)
+        numbers = append_all(self.session, entries, at=self.at)
         self._entries, self.bench = every, bench
         return numbers

@@ -19,7 +19,7 @@ def needs_by_id(opened: Opened) -> Mapping[str, Needed]:
     Args:
         opened: The build as it stands.
     """
-    return opened.once(
+    return opened.lasting(
         "bench needs",
         lambda: {need.id: need for run in opened.plan.runs for need in needs_of(run, opened.catalogue)},
     )
@@ -33,7 +33,14 @@ def change_of(need: Needed, bench: Bench, opened: Opened) -> WireChange:
         bench: Stock and pieces at this moment.
         opened: The build.
     """
-    pieces = [piece for piece in _there(bench, opened.build_id) if (piece.wire, piece.material) == _wire(need)]
+    pieces = [
+        piece
+        for piece in bench.pieces.values()
+        if piece.wire == need.id
+        and piece.material == need.material
+        and piece.build == opened.build_id
+        and piece.whereabouts == "cable"
+    ]
     return compare((need,), pieces, {}, opened.build.allowances.step_mm)[0]
 
 
@@ -49,15 +56,21 @@ def piece_of(need: Needed, bench: Bench, opened: Opened) -> tuple[Piece | None, 
     return (bench.pieces[change.piece] if change.piece and change.state in STILL_SERVES else None), change
 
 
-def held_now(bench: Bench, opened: Opened) -> OnHand:
-    """What was made for a build at this moment, without the sleeve and tube that went with its lost wires.
+def held_now(run: int, bench: Bench, opened: Opened) -> OnHand:
+    """What was made for a run at this moment, without the sleeve and tube that went with its lost wires.
 
     Args:
+        run: Number of the run.
         bench: Stock and pieces at this moment.
         opened: The build.
     """
     held = on_hand(bench, opened.build_id)
-    needs = [need for need in needs_by_id(opened).values() if need.material.kind == "wire"]
+    held = replace(
+        held,
+        pieces=tuple(piece for piece in held.pieces if piece.run == run),
+        lost=tuple(piece for piece in held.lost if piece.run == run),
+    )
+    needs = [need for need in needs_by_id(opened).values() if need.run == run and need.material.kind == "wire"]
     wires = [piece for piece in held.pieces if piece.material.kind == "wire"]
     changes = compare(needs, wires, {}, opened.build.allowances.step_mm)
     return without_stuck(opened.plan.runs, held, wires_in_vain(changes, replace(held, pieces=tuple(wires))))
@@ -70,7 +83,7 @@ def open_needs(run: int, material: Material, length_mm: int, held: OnHand, opene
         run: Number of the run.
         material: The sleeve or tube, with its colour.
         length_mm: Length to cut. [mm]
-        held: Pieces that were made for the build, without those that went with lost wires.
+        held: Pieces that were made for the run, without those that went with lost wires.
         opened: The build.
     """
     needs = [need for need in needs_by_id(opened).values() if (need.run, need.material) == (run, material)]
@@ -78,14 +91,6 @@ def open_needs(run: int, material: Material, length_mm: int, held: OnHand, opene
     changes = compare(needs, pieces, {}, opened.build.allowances.step_mm)
     left = {change.id for change in changes if change.state in ("new", "too_short")}
     return tuple(need for need in needs if need.id in left and need.cut_mm == length_mm)
-
-
-def _wire(need: Needed) -> tuple[str, Material]:
-    return need.id, need.material
-
-
-def _there(bench: Bench, build_id: str) -> list[Piece]:
-    return [piece for piece in bench.pieces.values() if piece.build == build_id and piece.whereabouts == "cable"]
 
 
 def sleeves_of(run: RunPlan, bench: Bench, opened: Opened) -> tuple[Piece, ...] | None:
@@ -97,7 +102,7 @@ def sleeves_of(run: RunPlan, bench: Bench, opened: Opened) -> tuple[Piece, ...] 
         opened: The build.
     """
     needs = [n for n in needs_by_id(opened).values() if n.run == run.number and n.material.kind == "sleeve"]
-    pieces = [p for p in held_now(bench, opened).pieces if p.run == run.number and p.material.kind == "sleeve"]
+    pieces = [p for p in held_now(run.number, bench, opened).pieces if p.material.kind == "sleeve"]
     changes = compare(needs, pieces, {}, opened.build.allowances.step_mm)[: len(needs)]
     if any(change.state not in STILL_SERVES or not change.piece for change in changes):
         return None

@@ -28,7 +28,9 @@ def missing_of(run: RunPlan, takes: Mapping[tuple[int, Material], int], opened: 
         takes: What was taken, by run number and material.
         opened: The build.
     """
-    wanted = {Material(*item): n for item, n in counted_by(run, opened.catalogue).items()}
+    wanted = opened.lasting(
+        f"counted {run.id}", lambda: {Material(*item): n for item, n in counted_by(run, opened.catalogue).items()}
+    )
     return {m: n - takes.get((run.number, m), 0) for m, n in wanted.items() if n > takes.get((run.number, m), 0)}
 
 

@@ -181,6 +181,14 @@ def _from(length_mm: int, lots: Mapping[int, int]) -> dict[str, int | str]:
     return {"length": length_mm, "lots": " ".join(f"{lot}:{count}" for lot, count in lots.items())}
 
 
+def _on_shelf(opened: Opened) -> Counter[Material]:
+    """How much of each material the build may use."""
+    free: Counter[Material] = Counter()
+    for lot in opened.on_hand.lots:
+        free[lot.material] += lot.free_for(opened.build_id)
+    return free
+
+
 def take_task(run: RunPlan, opened: Opened) -> Task | None:
     """The taking of contacts, housings, caps and combs of a run from the shelf; ``None`` where it takes none.
 
@@ -192,7 +200,7 @@ def take_task(run: RunPlan, opened: Opened) -> Task | None:
     if not wanted:
         return None
     missing = missing_of(run, opened.on_hand.takes, opened)
-    free = {m: sum(lot.free_for(opened.build_id) for lot in opened.on_hand.lots if lot.material == m) for m in missing}
+    free = opened.once("bench shelf", lambda: _on_shelf(opened))
     there = {m: min(n, free[m]) for m, n in missing.items() if free[m]}
     shown = there or missing or wanted
     count = sum(shown.values())

@@ -12,7 +12,7 @@ from server.domain.model.plan import PlannedWire, RunPlan
 from server.domain.plan.wiring import wiring_of
 from server.services.bench_crimps import CrimpWork, crimps_of, first_and_second, in_one_sleeve, is_pressed
 from server.services.bench_places import task_plug
-from server.services.bench_task_cuts import cover_cuts, cover_id, joint_cuts, take_task, wire_cut
+from server.services.bench_task_cuts import cover_cuts, cover_id, joint_cuts, wire_cut
 from server.services.bench_task_types import Task, TaskPlug, TaskState
 from server.services.bench_task_words import (
     colour_of,
@@ -36,9 +36,19 @@ OWN = "the supply's own wires are in no lot, so that the ledger does not follow 
 class RunTasks:
     """The tasks of one run in the making."""
 
-    def __init__(self, run: RunPlan, work: Mapping[str, Work], opened: Opened) -> None:
-        """Make the tasks of ``run``; ``work`` is what the bench knows of everything that is cut, by id."""
-        self._run, self._work, self._opened, self._catalogue = run, work, opened, opened.catalogue
+    def __init__(self, run: RunPlan, work: Mapping[str, Work], taking: Task | None, opened: Opened) -> None:
+        """Make the tasks of ``run``.
+
+        What the ledger says comes with ``work`` and ``taking``, and with the test of the run, so that they are made
+        anew only when one of these changes.
+
+        Args:
+            run: The planned run.
+            work: What the bench knows of everything that is cut for it, by id.
+            taking: The taking of its counted parts.
+            opened: The build as it stands.
+        """
+        self._run, self._work, self._taking, self._opened, self._catalogue = run, work, taking, opened, opened.catalogue
         self._first, self._second = first_and_second(run, opened.catalogue)
         self._crimps = crimps_of(run, opened.catalogue)
         self._crimp = {(wire.id, side): crimp for crimp in self._crimps for wire, side in crimp.ends}
@@ -46,9 +56,8 @@ class RunTasks:
 
     def tasks(self) -> Iterator[Task]:
         """Every task of the run, roughly in the order of the work."""
-        taking = take_task(self._run, self._opened)
-        if taking is not None:
-            yield taking
+        if self._taking is not None:
+            yield self._taking
         for wire in self._run.wires:
             if wire.id in self._work:
                 yield wire_cut(wire, self._work[wire.id], self._run, self._opened)

@@ -1,7 +1,7 @@
 """Everything to do for a build at the bench: each wire's cut, crimps, sleeve and fitting, in two orders of work."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from heapq import heapify, heappop, heappush
 from typing import Final
 
@@ -9,6 +9,7 @@ from server.domain.model.plan import RunPlan
 from server.domain.work_order import WorkTask, order_of_work, tool_changes
 from server.drawing.fill import light_face
 from server.services.bench_places import latch_way, plug_key
+from server.services.bench_task_cuts import take_task
 from server.services.bench_task_run import RunTasks
 from server.services.bench_task_types import (
     KINDS,
@@ -23,9 +24,9 @@ from server.services.bench_task_types import (
     ToolChanges,
 )
 from server.services.bench_task_words import length_words, plugs_words, run_words
-from server.services.bench_work import work_of
+from server.services.bench_work import Work, work_of
 from server.services.opened import Opened
-from server.services.test_sheets import sheet_for
+from server.services.test_sheets import TestState, sheet_for
 from server.services.testing import state_of
 
 OPERATIONS: Final[Mapping[TaskKind, str]] = {
@@ -37,6 +38,14 @@ OPERATIONS: Final[Mapping[TaskKind, str]] = {
 }
 """Operation of the labour table that is timed with a stage."""
 VIEW: Final = "plug seen from the wire side"
+
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """Tasks of a run, and all that they follow from beside the plan."""
+
+    asked: tuple[tuple[Work, ...], Task | None, TestState]
+    tasks: Sequence[Task]
 
 
 def tasks_of(opened: Opened) -> Tasks:
@@ -53,10 +62,11 @@ def tasks_of(opened: Opened) -> Tasks:
 
 def _tasks(opened: Opened) -> Tasks:
     plan, catalogue = opened.plan, opened.catalogue
-    work = {item.id: item for item in work_of(opened)}
+    work: dict[int, dict[str, Work]] = {run.number: {} for run in plan.runs}
+    for item in work_of(opened):
+        work[item.run][item.id] = item
     shown = [run for run in plan.runs if run.proved]
-    by_run = {run.id: _in_order(list(RunTasks(run, work, opened).tasks())) for run in shown}
-    tasks = _with_blocks([task for run in shown for task in by_run[run.id]])
+    tasks = _with_blocks([task for run in shown for task in _of_run(run, work, opened)])
     ordered, changes = _orders(tasks)
     kinds = {task.kind for task in tasks}
     build = opened.build
@@ -70,12 +80,23 @@ def _tasks(opened: Opened) -> Tasks:
             if kind in kinds and name in catalogue.labour
         },
         runs=tuple(_run(run, opened) for run in plan.runs),
-        plugs=dict(_faces(shown, opened)),
+        plugs=opened.lasting("bench faces", lambda: dict(_faces(shown, opened))),
         tasks=tuple(tasks),
         by_run=tuple(task.id for task in tasks),
         by_stage=ordered,
         changes=changes,
     )
+
+
+def _of_run(run: RunPlan, work: Mapping[int, Mapping[str, Work]], opened: Opened) -> Sequence[Task]:
+    """The tasks of one run, made anew only where the bench changed something about it: a tick is mostly about one."""
+    own, taking, tested = work[run.number], take_task(run, opened), state_of(opened, run.id)
+    asked = tuple(own.values()), taking, tested
+    kept: dict[str, _Kept] = opened.lasting("bench tasks of runs", dict)
+    known = kept.get(run.id)
+    if known is None or known.asked != asked:
+        known = kept[run.id] = _Kept(asked, _in_order(list(RunTasks(run, own, taking, opened).tasks())))
+    return known.tasks
 
 
 def _in_order(tasks: Sequence[Task]) -> list[Task]:

@@ -64,7 +64,7 @@ class TickSteps:
     # ---- looking up --------------------------------------------------------------------------------------------
 
     def _wire(self, ident: str) -> tuple[RunPlan, PlannedWire]:
-        wires = self._opened.once("bench wires", lambda: wires_of(self._opened.plan.runs))
+        wires = self._opened.lasting("bench wires", lambda: wires_of(self._opened.plan.runs))
         if ident not in wires:
             _refuse("the plan has no such wire any more: load the tasks again")
         run, wire = wires[ident]
@@ -124,7 +124,7 @@ class TickSteps:
 
     def _cover(self, task: str, sent: Sent) -> Written:
         """Pieces of sleeve or tube, from one lot or several."""
-        found = self._opened.once("bench covers", self._covers).get(task)
+        found = self._opened.lasting("bench covers", self._covers).get(task)
         if found is None:
             _refuse("the plan wants no such piece any more: load the tasks again")
         run, material, length = found
@@ -132,7 +132,9 @@ class TickSteps:
         lots = _lots(sent)
         if length != _number(sent, "length"):
             _refuse(f"these are to be cut to {length} mm now: look at the task again")
-        left = list(open_needs(run.number, material, length, held_now(self._bench, self._opened), self._opened))
+        left = list(
+            open_needs(run.number, material, length, held_now(run.number, self._bench, self._opened), self._opened)
+        )
         name = material_words(material, self._opened.catalogue)
         count = sum(n for _, n in lots)
         if not left:
@@ -170,7 +172,7 @@ class TickSteps:
     # ---- on the bench ------------------------------------------------------------------------------------------
 
     def _crimp(self, rest: str, sent: Sent) -> Written:
-        found = self._opened.once("bench crimps", self._crimps).get(f"crimp/{rest}")
+        found = self._opened.lasting("bench crimps", self._crimps).get(f"crimp/{rest}")
         if found is None:
             _refuse("nothing is crimped there now: the plan was changed; load the tasks again")
         run, crimp = found

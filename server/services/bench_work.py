@@ -1,5 +1,6 @@
 """What there is to do at the bench for one build: every wire, sleeve and tube, and how far each has come."""
 
+from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -151,6 +152,13 @@ def _every(opened: Opened) -> Iterator[Work]:
     changes = {change.id: change for change in opened.plan.changes if change.state != "not_needed"}
     pieces = {piece.id: piece for piece in opened.on_hand.pieces}
     wires = {wire.id for run in opened.plan.runs for wire in run.wires}
+    changed, open_ = defaultdict[int, list[str]](list), defaultdict[str, list[str]](list)
+    for change in changes.values():
+        if change.id not in wires:
+            changed[change.run].append(change.id)
+    for ident, held in planned.items():
+        if ident not in wires:
+            open_[held.run_id].append(ident)
     for run in opened.plan.runs:
         tested = standing_of(opened, run.id).counts
         for wire in run.wires:
@@ -160,7 +168,8 @@ def _every(opened: Opened) -> Iterator[Work]:
                 stages = stages_of(wire)
                 work = _work((wire.id, wire.label, run.number), material, length, stages, planned, changes, pieces)
                 yield work if tested else replace(work, untested=True)
-        for ident in _others(run, planned, changes, wires):
+        # The sleeve and tube of a run, in the plan's order where it knows one.
+        for ident in changed[run.number] or sorted(open_[run.id], key=_in_order):
             yield _other(ident, run, planned, changes, pieces)
 
 
@@ -178,15 +187,6 @@ def _planned(opened: Opened) -> dict[str, _Planned]:
         for layout in sheet.layouts
         for piece in layout.pieces
     }
-
-
-def _others(
-    run: RunPlan, planned: Mapping[str, _Planned], changes: Mapping[str, WireChange], wires: set[str]
-) -> list[str]:
-    """Ids of the sleeve and tube of a run, in the plan's order where it knows one."""
-    changed = [change.id for change in changes.values() if change.run == run.number and change.id not in wires]
-    open_ = [ident for ident, held in planned.items() if held.run_id == run.id and ident not in wires]
-    return changed or sorted(open_, key=_in_order)
 
 
 def _in_order(ident: str) -> tuple[str, int]:

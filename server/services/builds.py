@@ -109,11 +109,11 @@ class BuildDesk(RevisionRecords, LabelRecords):
 
     def places_by_run(self, opened: Opened) -> dict[str, tuple[Place, ...]]:
         """Sockets that each run could start from: every way that carries the nets it wants."""
-        return opened.once("places", lambda: places_by_run(opened.build, opened.catalogue))
+        return opened.lasting("places", lambda: places_by_run(opened.build, opened.catalogue))
 
     def late_ranges(self, opened: Opened) -> dict[Use, LateRange]:
         """The range that a fan or a light added late gets as its route, by use."""
-        return opened.once("late ranges", lambda: late_ranges(opened.build, opened.catalogue))
+        return opened.lasting("late ranges", lambda: late_ranges(opened.build, opened.catalogue))
 
     def export_json(self, build_id: str) -> str:
         """The newest revision as a build document."""

@@ -29,10 +29,12 @@ class Opened:
     ledger: int = 0
     """Number of the ledger's last entry at that moment."""
     _made: dict[str, Any] = field(default_factory=dict, compare=False, repr=False)
+    _lasting: dict[str, Any] = field(default_factory=dict, compare=False, repr=False)
+    """Shared by everything that is opened of one revision, whatever the ledger says."""
 
     def three_ways(self, run_id: str) -> tuple[MethodFigures, ...]:
         """The three ways to build a run, side by side; empty where there is no choice."""
-        return self.once(f"three ways {run_id}", lambda: three_ways(self.build, self.catalogue, run_id))
+        return self.lasting(f"three ways {run_id}", lambda: three_ways(self.build, self.catalogue, run_id))
 
     def once(self, name: str, make: Callable[[], T]) -> T:
         """What follows from this plan and is asked for again and again, such as a drawing: made at its first asking.
@@ -44,6 +46,18 @@ class Opened:
         if name not in self._made:
             self._made[name] = make()
         made: T = self._made[name]
+        return made
+
+    def lasting(self, name: str, make: Callable[[], T]) -> T:
+        """Like ``once``, for what no entry of the ledger changes, such as a picture of a plug.
+
+        Args:
+            name: Tells it from everything else that is made of the same revision.
+            make: Makes it; must depend on nothing but the build, the catalogue, the planned runs and ``name``.
+        """
+        if name not in self._lasting:
+            self._lasting[name] = make()
+        made: T = self._lasting[name]
         return made
 
 

@@ -3,7 +3,9 @@
 import secrets
 import threading
 from collections.abc import Callable
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from typing import Any, TypeVar
 
 from sqlalchemy.engine import Engine
 from sqlmodel import Session
@@ -13,7 +15,7 @@ from server.domain import limits
 from server.domain.errors import InvalidInputError
 from server.domain.model.build import Build
 from server.domain.model.catalogue import Catalogue
-from server.domain.plan import plan
+from server.domain.plan import Groundwork, groundwork, plan_on
 from server.domain.words import changes_in_words
 from server.services.ledger_records import LedgerRecords
 from server.services.opened import Opened
@@ -23,9 +25,20 @@ from server.store.catalogue_read import read_catalogue
 from server.store.database import writing
 
 PLANS_KEPT = 8
-"""Plans held in memory; a screen asks for the same few again and again."""
+"""Plans held in memory, and as many revisions with what no entry of the ledger changes; a screen asks for the same few
+again and again."""
 
 Edit = Callable[[Build, Catalogue], Build]
+K = TypeVar("K")
+V = TypeVar("V")
+
+
+@dataclass(frozen=True, slots=True)
+class _Settled:
+    """What follows from a revision alone."""
+
+    ground: Groundwork
+    lasting: dict[str, Any] = field(default_factory=dict)
 
 
 def now_utc() -> str:
@@ -60,6 +73,7 @@ class BuildRecords:
         self.ledger = LedgerRecords()
         """The bench ledger, which every desk over this database shares."""
         self._plans: dict[tuple[str, int, str], Opened] = {}
+        self._settled: dict[tuple[str, int, str], _Settled] = {}
 
     def create_as(self, build: Build, words: tuple[str, ...]) -> Opened:
         """Save a build as revision 1 of a new one; ``words`` say where it comes from.
@@ -120,12 +134,30 @@ class BuildRecords:
         with self._lock:
             if known := self._plans.get(where):
                 return known
-        build = read_build(stored.document)
+        settled = self._settled_of(stored, stamp, catalogue)
         held = ledger.on_hand(stored.build_id)
-        made = plan(build, catalogue, held)
-        opened = Opened(stored.build_id, stored.number, stored.saved_at, build, made, catalogue, held, ledger.number)
+        opened = Opened(
+            stored.build_id, stored.number, stored.saved_at, settled.ground.build, plan_on(settled.ground, held),
+            catalogue, held, ledger.number, _lasting=settled.lasting,
+        )  # fmt: skip
         with self._lock:
-            while len(self._plans) >= PLANS_KEPT:
-                del self._plans[next(iter(self._plans))]
-            self._plans[where] = opened
+            _keep(self._plans, where, opened)
         return opened
+
+    def _settled_of(self, stored: StoredRevision, stamp: str, catalogue: Catalogue) -> _Settled:
+        """What follows from a revision alone, so that an entry of the ledger does not plan its runs anew."""
+        where = stored.build_id, stored.number, stamp
+        with self._lock:
+            if known := self._settled.get(where):
+                return known
+        made = _Settled(groundwork(read_build(stored.document), catalogue))
+        with self._lock:
+            _keep(self._settled, where, made)
+        return made
+
+
+def _keep(held: dict[K, V], key: K, value: V) -> None:
+    """Keep one more, the oldest going first."""
+    while len(held) >= PLANS_KEPT:
+        del held[next(iter(held))]
+    held[key] = value

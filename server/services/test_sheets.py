@@ -60,7 +60,7 @@ def sheet_for(opened: Opened, run_id: str) -> TestSheet:
     Raises:
         NotFoundError: the build has no such run.
     """
-    return opened.once(f"test sheet {run_id}", lambda: _sheet(opened, run_of(opened, run_id)))
+    return opened.lasting(f"test sheet {run_id}", lambda: _sheet(opened, run_of(opened, run_id)))
 
 
 def standing_of(opened: Opened, run_id: str) -> Standing:
@@ -101,7 +101,7 @@ def faults_for(opened: Opened, run_id: str, readings: Readings) -> tuple[Fault, 
     layout = layout_of(opened.build, opened.catalogue)
     edition = layout.edition if layout else "strict"
     name = f"faults {run_id} {written_down(sheet, readings)}"
-    return opened.once(name, lambda: likely_faults(run, sheet, readings, opened.catalogue.housings, edition))
+    return opened.lasting(name, lambda: likely_faults(run, sheet, readings, opened.catalogue.housings, edition))
 
 
 def written_down(sheet: TestSheet, readings: Readings) -> tuple[tuple[str, str], ...]:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from sqlalchemy import insert
 from sqlmodel import Session, col, select
 
 from server.store.tick_tables import TickRow
@@ -57,13 +58,12 @@ def keep_tick(session: Session, tick: StoredTick, *, at: str) -> None:
         at: Moment of writing, ISO 8601 text.
     """
     first, last = (tick.entries[0], tick.entries[-1]) if tick.entries else (0, 0)
-    session.add(
-        TickRow(
-            id=tick.id, build_id=tick.build_id, device=tick.device, n=tick.n, kind=tick.kind, task=tick.task,
-            state=tick.state, message=tick.message, first=first, last=last, told_at=tick.told_at, at=at,
-        )
-    )  # fmt: skip
-    session.flush()
+    row = {
+        "id": tick.id, "build_id": tick.build_id, "device": tick.device, "n": tick.n, "kind": tick.kind,
+        "task": tick.task, "state": tick.state, "message": tick.message, "first": first, "last": last,
+        "told_at": tick.told_at, "at": at,
+    }  # fmt: skip
+    session.execute(insert(TickRow), row)
 
 
 def _read(row: TickRow) -> StoredTick:

@@ -3,8 +3,8 @@
 Edits lie beside the shipped rows and are applied when the catalogue is read, so that a new catalogue keeps them.
 """
 
-from collections.abc import Mapping
-from typing import TypeVar
+from collections.abc import Mapping, Sequence
+from typing import TypeVar, cast
 
 from pydantic import ValidationError
 from sqlmodel import Session, select
@@ -15,6 +15,10 @@ from server.store.records import RECORDS, CatalogueRecord, PackRecord, key_colum
 from server.store.tables import ROWS, CatalogueEditRow, OwnPackRow
 
 R = TypeVar("R", bound=CatalogueRecord)
+
+RECORDS_KEPT = 20_000
+"""Validated rows held in memory: those of a few catalogues."""
+_VALIDATED: dict[tuple[type[CatalogueRecord], str], CatalogueRecord] = {}
 
 EDITABLE: Mapping[str, tuple[str, ...]] = {
     "wires": ("name", "conductor_mm2", "outside_mm", "ohm_per_km", "source"),
@@ -45,9 +49,26 @@ def _table_of(record: type[CatalogueRecord]) -> str:
 
 
 def _shipped(session: Session, record: type[R]) -> list[R]:
-    row = ROWS[_table_of(record)]
-    ordered = select(row).order_by(row.__table__.c.file_order)  # type: ignore[attr-defined]
-    return [record.model_validate(found.model_dump(exclude={"file_order"})) for found in session.exec(ordered)]
+    columns = ROWS[_table_of(record)].__table__.c  # type: ignore[attr-defined]
+    named = [column for column in columns if column.name != "file_order"]
+    names = [column.name for column in named]
+    found = session.execute(select(*named).order_by(columns.file_order))
+    return [_validated(record, names, tuple(values)) for values in found]
+
+
+def _validated(record: type[R], names: Sequence[str], values: tuple[object, ...]) -> R:
+    """A row that holds to the rules; one that was read before is not held to them again.
+
+    The catalogue is read anew after each of the builder's own values, and nearly all of it is as it was. Nobody changes
+    a record: an edit makes another one.
+    """
+    key = record, repr(values)  # Not the values: 1.0 and 1.00 are equal, and are shown differently.
+    known = _VALIDATED.get(key)
+    if known is None:
+        if len(_VALIDATED) >= RECORDS_KEPT:
+            _VALIDATED.clear()
+        known = _VALIDATED[key] = record.model_validate(dict(zip(names, values, strict=True)))
+    return cast("R", known)
 
 
 def edits_of(session: Session, table: str) -> dict[str, dict[str, str]]:

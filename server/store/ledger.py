@@ -1,12 +1,12 @@
 """The bench ledger as it is kept: entries are added at the end, and read in order."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import func
+from sqlalchemy import func, insert
 from sqlmodel import Session, select
 
 from server.domain.model.bench import (
@@ -92,10 +92,28 @@ def append(session: Session, entry: Entry, *, at: str) -> int:
     Returns:
         The number that it got.
     """
-    number = last_number(session) + 1
-    session.add(LedgerRow(number=number, at=at, kind=_WORDS[type(entry)], body=_body(entry)))
-    session.flush()
-    return number
+    return append_all(session, (entry,), at=at)[0]
+
+
+def append_all(session: Session, entries: Sequence[Entry], *, at: str) -> tuple[int, ...]:
+    """Write some entries behind the last; whether they may follow is for the domain to say.
+
+    Args:
+        session: A session from ``writing``.
+        entries: The entries.
+        at: Moment of writing, ISO 8601 text.
+
+    Returns:
+        The numbers that they got.
+    """
+    first = last_number(session) + 1
+    rows = [
+        {"number": number, "at": at, "kind": _WORDS[type(entry)], "body": _body(entry)}
+        for number, entry in enumerate(entries, start=first)
+    ]
+    if rows:
+        session.execute(insert(LedgerRow), rows)
+    return tuple(range(first, first + len(rows)))
 
 
 def _body(entry: Entry) -> str:

@@ -54,7 +54,7 @@ def _net(value: str) -> str:
 
 
 def _one_line(value: str) -> str:
-    if any(ord(letter) < 32 for letter in value):
+    if re.search(r"[\x00-\x1f]", value):
         raise ValueError("must be one line of text")
     return value
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from uuid import UUID, uuid5
 
+from server.domain.model.bench import Material, Receive
 from server.services.bench import BenchDesk
 from server.services.bench_task_types import Task
 from server.services.bench_tasks import tasks_of
@@ -16,11 +17,15 @@ AT = "2025-01-01T00:00:00+00:00"
 
 
 def stocked(desk: BuildDesk, bench: BenchDesk, example: str) -> Opened:
-    """An example with its whole buy list on the shelf."""
+    """An example with its whole buy list on the shelf, line by line as it is bought, but written in one go."""
     opened = desk.create_example(example)
-    for line in opened.plan.buys:
-        if line.packs:
-            bench.buy(opened.build_id, opened.revision, (line.kind, line.item, line.colour), base=None)
+    packs = {pack.id: pack for pack in opened.catalogue.packs}
+    bought = [
+        Receive(Material(line.kind, line.item, line.colour), pack.quantity, pack.price, "bought", opened.build_id)
+        for line in opened.plan.buys
+        for pack in (packs[ident] for ident, count in line.packs for _ in range(count))
+    ]
+    bench.write_all(bought)
     return desk.open(opened.build_id)
 
 

@@ -1,9 +1,13 @@
 """Tasks of the bench, over a real database file. Expected values: the order of work of each kind of cable as its card
 numbers it, counts of wires of the plan, and properties of an order."""
 
-from collections.abc import Sequence
+import json
+import shutil
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
+from pathlib import Path
+from uuid import UUID
 
 import pytest
 from sqlalchemy import Engine
@@ -16,13 +20,17 @@ from server.services.bench import BenchDesk
 from server.services.bench_places import seen_words
 from server.services.bench_task_types import Task, Tasks
 from server.services.bench_tasks import tasks_of
+from server.services.bench_tick_types import Tick
 from server.services.builds import BuildDesk
 from server.services.opened import Opened
+from server.store.database import open_database
+from server.web.views.bench_json import Texts, tasks_json
 from tests.domain.scenes import shipped_catalogue
 from tests.drawing import scenes
 from tests.drawing.test_face_tables import TABLES, table_of
 from tests.services.bench_ticking import AT, all_tasks, send, stocked, tick, ticks_of
 
+EXAMPLES = Path(__file__).parents[2] / "seed_data" / "examples"
 CATALOGUE = shipped_catalogue()
 
 
@@ -32,8 +40,24 @@ def bench(engine: Engine, desk: BuildDesk) -> BenchDesk:
 
 
 @pytest.fixture
-def opened(desk: BuildDesk, bench: BenchDesk) -> Opened:
+def own(desk: BuildDesk, bench: BenchDesk) -> Opened:
+    """The compact example with everything bought, for a test that changes it."""
     return stocked(desk, bench, "compact")
+
+
+@pytest.fixture(scope="module")
+def read_only(installed_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[BuildDesk, BenchDesk]]:
+    """Desks for what is only looked at."""
+    engine = open_database(Path(shutil.copy(installed_file, tmp_path_factory.mktemp("looked at") / "loomwright.db")))
+    desk = BuildDesk(engine, EXAMPLES)
+    yield desk, BenchDesk(engine, desk, lambda: AT)
+    engine.dispose()
+
+
+@pytest.fixture(scope="module")
+def opened(read_only: tuple[BuildDesk, BenchDesk]) -> Opened:
+    """The compact example with everything bought, planned once for every test that only looks at it."""
+    return stocked(*read_only, "compact")
 
 
 def chain_of(tasks: dict[str, Task], last: str) -> list[str]:
@@ -75,10 +99,9 @@ def test_a_moulded_cable_is_only_sleeved(opened: Opened) -> None:
     assert kinds == ["cut", "cut", "sleeve"]
 
 
-def test_two_wires_in_one_contact_are_crimped_by_one_task_that_waits_for_both(
-    desk: BuildDesk, bench: BenchDesk
-) -> None:
-    opened = stocked(desk, bench, "large")
+def test_two_wires_in_one_contact_are_crimped_by_one_task_that_waits_for_both(desk: BuildDesk) -> None:
+    # Nothing needs to be bought: what comes before what does not hang on it.
+    opened = desk.create_example("large")
     tasks = {task.id: task for task in tasks_of(opened).tasks}
     run = next(run for run in opened.plan.runs if run.doubles)
     shared = [wire for wire in run.wires if wire.source.shared_with]
@@ -104,7 +127,7 @@ def test_a_cut_names_the_lot_and_the_length_of_the_roll_plan(opened: Opened) -> 
     assert told == {ident: planned[ident] for ident in wires}
 
 
-def test_what_has_to_be_bought_or_measured_first_is_blocked_and_says_where(desk: BuildDesk, bench: BenchDesk) -> None:
+def test_what_has_to_be_bought_or_measured_first_is_blocked_and_says_where(desk: BuildDesk) -> None:
     opened = desk.create_example("compact")
     tasks = tasks_of(opened).tasks
     waits = {run.id for run in opened.plan.runs if run.state != "measured"}
@@ -116,7 +139,7 @@ def test_what_has_to_be_bought_or_measured_first_is_blocked_and_says_where(desk:
 def test_a_run_with_a_fault_is_stopped_and_nothing_of_it_is_shown(opened: Opened) -> None:
     first = opened.plan.runs[0]
     faulty = replace(opened.plan, runs=(replace(first, proved=False), *opened.plan.runs[1:]))
-    tasks = tasks_of(replace(opened, plan=faulty, _made={}))
+    tasks = tasks_of(replace(opened, plan=faulty, _made={}, _lasting={}))
     assert (tasks.runs[0].state, tasks.runs[1].state) == ("stopped", "ready")
     assert all(task.run != first.id for task in tasks.tasks)
     assert not any(key.startswith(f"{first.id}/") for key in tasks.plugs)
@@ -139,8 +162,8 @@ def test_a_wire_of_a_splice_is_crimped_once_both_are_cut_and_joined(desk: BuildD
     assert tasks[f"fit/{give.id}"].after == (f"sleeve/{give.id}",)
 
 
-def test_an_own_wire_that_is_long_enough_is_not_cut_and_waits_for_no_tick(desk: BuildDesk, opened: Opened) -> None:
-    made = desk.set_method(opened.build_id, opened.revision, "r2", "rework", 900.0)
+def test_an_own_wire_that_is_long_enough_is_not_cut_and_waits_for_no_tick(desk: BuildDesk, own: Opened) -> None:
+    made = desk.set_method(own.build_id, own.revision, "r2", "rework", 900.0)
     tasks = [task for task in tasks_of(made).tasks if task.run == "r2"]
     own = [task for task in tasks if task.kind in ("crimp", "sleeve", "fit")]
     assert not any(task.id == f"cut/{wire.id}" for task in tasks for wire in made.plan.runs[1].wires)
@@ -149,9 +172,9 @@ def test_an_own_wire_that_is_long_enough_is_not_cut_and_waits_for_no_tick(desk: 
 
 
 def test_a_soldered_on_wire_is_soldered_sleeved_and_then_crimped_at_its_part_end_alone(
-    desk: BuildDesk, opened: Opened
+    desk: BuildDesk, own: Opened
 ) -> None:
-    made = desk.set_method(opened.build_id, opened.revision, "r2", "rework", 300.0)
+    made = desk.set_method(own.build_id, own.revision, "r2", "rework", 300.0)
     tasks = {task.id: task for task in tasks_of(made).tasks}
     wire = made.plan.runs[1].wires[0]
     assert chain_of(tasks, f"fit/{wire.id}") == ["cut", "sleeve", "crimp/part", "fit"]
@@ -159,8 +182,8 @@ def test_a_soldered_on_wire_is_soldered_sleeved_and_then_crimped_at_its_part_end
     assert not any("Soldered on" in line for line in tasks[f"crimp/{wire.id}/part"].lines)
 
 
-def test_an_extension_is_made_like_a_new_cable(desk: BuildDesk, opened: Opened) -> None:
-    made = desk.set_method(opened.build_id, opened.revision, "r2", "extension", 600.0)
+def test_an_extension_is_made_like_a_new_cable(desk: BuildDesk, own: Opened) -> None:
+    made = desk.set_method(own.build_id, own.revision, "r2", "extension", 600.0)
     tasks = {task.id: task for task in tasks_of(made).tasks}
     wire = made.plan.runs[1].wires[0]
     assert chain_of(tasks, f"fit/{wire.id}") == ["cut", "crimp/part", "sleeve", "crimp/source", "fit"]
@@ -245,26 +268,55 @@ def test_everything_can_be_ticked_in_either_order_until_every_run_is_ready_to_te
 
 
 def test_a_wire_thrown_away_is_cut_and_made_anew_under_the_same_ids(
-    desk: BuildDesk, bench: BenchDesk, opened: Opened
+    desk: BuildDesk, bench: BenchDesk, own: Opened
 ) -> None:
-    wire = opened.plan.runs[0].wires[0]
-    tasks = all_tasks(desk, opened.build_id)
+    wire = own.plan.runs[0].wires[0]
+    tasks = all_tasks(desk, own.build_id)
     made = [tasks[f"cut/{wire.id}"], tasks[f"crimp/{wire.id}/part"]]
-    send(desk, bench, opened.build_id, *(tick(task, n) for n, task in enumerate(made)))
-    assert [all_tasks(desk, opened.build_id)[task.id].state for task in made] == ["done", "done"]
-    piece = next(piece for piece in desk.open(opened.build_id).on_hand.pieces if piece.wire == wire.id)
+    send(desk, bench, own.build_id, *(tick(task, n) for n, task in enumerate(made)))
+    assert [all_tasks(desk, own.build_id)[task.id].state for task in made] == ["done", "done"]
+    piece = next(piece for piece in desk.open(own.build_id).on_hand.pieces if piece.wire == wire.id)
     bench.write(ScrapPiece(piece.id, "nicked"))
-    assert [all_tasks(desk, opened.build_id)[task.id].state for task in made] == ["open", "open"]
+    assert [all_tasks(desk, own.build_id)[task.id].state for task in made] == ["open", "open"]
+
+
+def test_what_is_kept_from_before_a_tick_is_what_a_planner_started_afresh_makes(
+    engine: Engine, desk: BuildDesk, bench: BenchDesk, own: Opened
+) -> None:
+    texts, first = Texts(), own.plan.runs[0]
+    one, other = first.wires[:2]
+
+    def check() -> dict[str, Task]:
+        ours, afresh = (planner.open(own.build_id) for planner in (desk, BuildDesk(engine, EXAMPLES)))
+        kept, fresh = tasks_of(ours), tasks_of(afresh)
+        assert ours.plan == afresh.plan
+        assert kept == fresh
+        assert json.loads(tasks_json(kept, texts)) == json.loads(tasks_json(fresh, Texts()))
+        return {task.id: task for task in kept.tasks}
+
+    tasks, number = check(), 0
+    row = (f"take/{first.id}", f"cut/{one.id}", f"cut/{other.id}", f"crimp/{one.id}/part", f"sleeve/{one.id}")
+    for number, ident in enumerate((*row, f"crimp/{one.id}/source", f"fit/{one.id}"), start=1):
+        assert send(desk, bench, own.build_id, tick(tasks[ident], number))[0].state == "written"
+        tasks = check()
+    send(desk, bench, own.build_id, Tick(str(UUID(int=7)), number + 1, "undo", "", entry=tasks[f"fit/{one.id}"].entry))
+    tasks = check()
+    assert tasks[f"fit/{one.id}"].state == "open"
+    bench.write(ScrapPiece(tasks[f"cut/{other.id}"].entry, "nicked"))
+    assert check()[f"cut/{other.id}"].state == "open"
+    longer = RouteEntry(Route(length_mm=(first.length_mm or 0) + 100))
+    desk.set_routes(own.build_id, own.revision, {first.id: longer})
+    assert check()[f"cut/{one.id}"].state != "done"
 
 
 def test_a_longer_route_opens_the_cut_again_for_what_is_too_short_now(
-    desk: BuildDesk, bench: BenchDesk, opened: Opened
+    desk: BuildDesk, bench: BenchDesk, own: Opened
 ) -> None:
-    run = next(run for run in opened.plan.runs if run.use == "cpu")
-    cut = all_tasks(desk, opened.build_id)[f"cut/{run.wires[0].id}"]
-    send(desk, bench, opened.build_id, tick(cut))
-    desk.set_routes(opened.build_id, opened.revision, {run.id: RouteEntry(Route(length_mm=(run.length_mm or 0) + 100))})
-    again = all_tasks(desk, opened.build_id)[cut.id]
+    run = next(run for run in own.plan.runs if run.use == "cpu")
+    cut = all_tasks(desk, own.build_id)[f"cut/{run.wires[0].id}"]
+    send(desk, bench, own.build_id, tick(cut))
+    desk.set_routes(own.build_id, own.revision, {run.id: RouteEntry(Route(length_mm=(run.length_mm or 0) + 100))})
+    again = all_tasks(desk, own.build_id)[cut.id]
     assert again.state in ("open", "blocked")
     assert any("too short" in line for line in again.lines)
 

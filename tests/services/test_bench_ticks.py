@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 from sqlalchemy import Engine
 
 from server.domain.edits import RouteEntry
-from server.domain.model.bench import Cut, Done, Pace, Recount, ScrapPiece, Shelve, Take, Timed, Undo
+from server.domain.model.bench import Cut, Done, Entry, Pace, Recount, ScrapPiece, Shelve, Take, Timed, Undo
 from server.domain.model.build import Route
 from server.services.bench import BenchDesk
 from server.services.bench_task_types import Task
@@ -331,12 +331,21 @@ def line(stocked_file: tuple[Path, str]) -> list[Tick]:
     return made
 
 
-@settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck))
+@pytest.fixture(scope="module")
+def once(stocked_file: tuple[Path, str], line: list[Tick], tmp_path_factory: pytest.TempPathFactory):
+    """The ledger after that line, sent in one call whose answer came."""
+    return _ledger_after(stocked_file, tmp_path_factory, [line])
+
+
+@settings(max_examples=20, deadline=None, suppress_health_check=list(HealthCheck))
 @given(data=st.data())
 def test_a_line_of_ticks_leaves_the_same_ledger_however_often_answers_are_lost(
-    stocked_file: tuple[Path, str], line: list[Tick], tmp_path_factory: pytest.TempPathFactory, data: st.DataObject
+    stocked_file: tuple[Path, str],
+    line: list[Tick],
+    once: tuple[Entry, ...],
+    tmp_path_factory: pytest.TempPathFactory,
+    data: st.DataObject,
 ) -> None:
-    once = _ledger_after(stocked_file, tmp_path_factory, [line])
     # A device sends what is not answered yet, from the first on; of any call the answer may be lost.
     calls, at = [], 0
     while at < len(line):

@@ -1,8 +1,10 @@
 """A planner in this process, and one build to work on for each test."""
 
+import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from html import unescape
+from pathlib import Path
 
 import pytest
 from fastapi.testclient import TestClient
@@ -19,6 +21,22 @@ PANEL = {"HX-Request": "true", "HX-Request-Type": "partial"}
 def pages(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
     settings = Settings(data=tmp_path_factory.mktemp("pages"))
     with TestClient(create_app(settings), base_url="http://127.0.0.1", follow_redirects=False) as made:
+        yield made
+
+
+@pytest.fixture(scope="session")
+def started(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A data folder as the first start of a planner leaves it: reading the catalogue in takes most of that."""
+    folder = tmp_path_factory.mktemp("started")
+    with TestClient(create_app(Settings(data=folder))):
+        return folder
+
+
+@pytest.fixture
+def own_pages(started: Path, tmp_path: Path) -> Iterator[TestClient]:
+    """A planner of one test's own, where what others do to the shelf and the tables must not show."""
+    app = create_app(Settings(data=shutil.copytree(started, tmp_path / "own")))
+    with TestClient(app, base_url="http://127.0.0.1", follow_redirects=False) as made:
         yield made
 
 

@@ -3,18 +3,14 @@
 Expected values: the build has as many contacts as its estimate counts, and each takes 0.1 min longer at 0.70 than at
 the 0.6 that the table is shipped with (by hand)."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
-from pathlib import Path
 from xml.etree.ElementTree import Element
 
 import pytest
 from fastapi.testclient import TestClient
 from httpx import Response
 
-from server.app import create_app
-from server.config import Settings
 from server.domain.model.bench import Cut, Done, Entry, Material, Receive, ScrapPiece, Timed
 from server.domain.model.build import Spare
 from server.services.bench import BenchDesk
@@ -25,11 +21,9 @@ SWAP_STOCK = {"HX-Request": "true", "HX-Request-Type": "partial"}
 
 
 @pytest.fixture
-def pages(tmp_path: Path) -> Iterator[TestClient]:
+def pages(own_pages: TestClient) -> TestClient:
     """A planner of each test's own: the labour table and the ledger are one for all builds."""
-    app = create_app(Settings(data=tmp_path))
-    with TestClient(app, base_url="http://127.0.0.1", follow_redirects=False) as made:
-        yield made
+    return own_pages
 
 
 @dataclass(frozen=True)

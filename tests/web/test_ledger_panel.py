@@ -1,17 +1,13 @@
 """The bench's panel: one tap to tick, what is refused and why, the ledger and its undoing."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
-from pathlib import Path
 from xml.etree.ElementTree import Element
 
 import pytest
 from fastapi.testclient import TestClient
 from httpx import Response
 
-from server.app import create_app
-from server.config import Settings
 from server.domain.errors import InvalidInputError
 from server.domain.model.bench import Cut, Done, Material, Receive, Trim, Undo
 from server.domain.model.build import Forbidden
@@ -23,11 +19,9 @@ from tests.web.reading import all_of, beside, by_id, field, page, words
 
 
 @pytest.fixture
-def pages(tmp_path: Path) -> Iterator[TestClient]:
+def pages(own_pages: TestClient) -> TestClient:
     """A planner of each test's own: all builds share the shelf, and what one test finds would serve the next."""
-    app = create_app(Settings(data=tmp_path))
-    with TestClient(app, base_url="http://127.0.0.1", follow_redirects=False) as made:
-        yield made
+    return own_pages
 
 
 @dataclass(frozen=True)

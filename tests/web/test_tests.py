@@ -1,16 +1,12 @@
 """Test sheets on screen: the list of runs, the form of one run, what a refused or failed test says. Expected values:
 the rules of a test, and the wires of the build's own plan."""
 
-from collections.abc import Iterator
 from decimal import Decimal
-from pathlib import Path
 
 import pytest
 from fastapi.testclient import TestClient
 from httpx import Response
 
-from server.app import create_app
-from server.config import Settings
 from server.domain.model.bench import Checked, Cut, Receive
 from server.services.bench import BenchDesk
 from server.services.bench_work import work_of
@@ -27,11 +23,9 @@ FAN = "r6"
 
 
 @pytest.fixture
-def pages(tmp_path: Path) -> Iterator[TestClient]:
-    with TestClient(
-        create_app(Settings(data=tmp_path)), base_url="http://127.0.0.1", follow_redirects=False
-    ) as made:  # fmt: skip
-        yield made
+def pages(own_pages: TestClient) -> TestClient:
+    """A planner of each test's own: all builds share the ledger."""
+    return own_pages
 
 
 class Job:

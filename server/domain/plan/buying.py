@@ -5,6 +5,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from functools import lru_cache
 
 from server.domain.changes import Needed, compare
 from server.domain.materials.sleeves import shrink_cut_mm
@@ -23,6 +24,8 @@ from server.domain.rolls import Layout, NotEnoughError, Offer, PieceTooLongError
 KIND_ORDER: tuple[ItemKind, ...] = ("wire", "sleeve", "shrink", "contact", "housing", "comb", "cap")
 ROLLS_DEADLINE_S = 2.0
 """Time for the roll plans of a whole build. [s]"""
+ROLLS_KEPT = 256
+"""Roll plans of single materials held in memory: those of a dozen builds."""
 STILL_SERVES = frozenset({"unchanged", "good", "trim", "waits"})
 """States of a piece that stays with its wire."""
 
@@ -151,6 +154,17 @@ def _serving(change: WireChange, labels: tuple[str, ...]) -> WireChange:
     return replace(change, serves=labels) if labels and change.state not in STILL_SERVES else change
 
 
+@lru_cache(maxsize=ROLLS_KEPT)
+def _quick_rolls(
+    lengths: tuple[tuple[int, int], ...], rolls: tuple[tuple[int, Decimal], ...], there: tuple[int, ...], loss_mm: float
+) -> RollPlan:
+    """The roll plan that is found at once, kept since most of what is done changes one material only.
+
+    Without a deadline the same question has the same answer at any time.
+    """
+    return plan_rolls(lengths, rolls, there, cut_loss_mm=loss_mm, deadline_s=0.0)
+
+
 class _Cutting:
     """Everything that is cut from rolls, by material."""
 
@@ -232,16 +246,16 @@ class _Cutting:
 
     def _plan(self, material: Material, deadline_s: float) -> RollPlan | None:
         """How one material is cut; ``None`` when a piece is longer than everything it could be cut from."""
-        lengths = Counter(need.buy_mm for need in self._needs[material])
+        lengths = tuple(sorted(Counter(need.buy_mm for need in self._needs[material]).items()))
         offers = offers_of(material.kind, material.item, self._build.prices, self._catalogue)
         loose = [piece.length_mm for piece in self._loose[material]]
         lots = [lot.free_for(self._on_hand.build) for lot in self._lots_of(material)]
         loss_mm = self._build.allowances.cut_loss_mm
-        rolls = [(offer.quantity, offer.price) for offer in offers]
+        rolls = tuple((offer.quantity, offer.price) for offer in offers)
         try:
-            return plan_rolls(
-                tuple(sorted(lengths.items())), rolls, [*loose, *lots], cut_loss_mm=loss_mm, deadline_s=deadline_s
-            )
+            if not deadline_s:
+                return _quick_rolls(lengths, rolls, (*loose, *lots), loss_mm)
+            return plan_rolls(lengths, rolls, (*loose, *lots), cut_loss_mm=loss_mm, deadline_s=deadline_s)
         except (PieceTooLongError, NotEnoughError):
             return None
 

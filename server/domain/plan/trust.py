@@ -7,8 +7,8 @@ from dataclasses import replace
 from server.domain.metering import Verdict, verdicts
 from server.domain.model.build import SUPPLY, Build
 from server.domain.model.catalogue import Catalogue, SupplyLayout
-from server.domain.model.plan import Finding, Plan, RunPlan, Severity
-from server.domain.proof import TOLD_AS_FINDINGS, Fault, faults
+from server.domain.model.plan import Finding, RunPlan, Severity
+from server.domain.proof import TOLD_AS_FINDINGS, Fault, Planned, faults
 
 METER_RULE = "common practice: a layout is a claim until it has been metered"
 
@@ -78,25 +78,25 @@ def _in_order(cavities: list[str]) -> list[str]:
     return sorted(cavities, key=lambda cavity: (not cavity.isdigit(), int(cavity) if cavity.isdigit() else 0, cavity))
 
 
-def proved(plan: Plan, build: Build, catalogue: Catalogue) -> tuple[Plan, tuple[Finding, ...]]:
-    """A plan after the independent check: a run with a fault loses its card, and each fault is a stop.
+def proved(plan: Planned, build: Build, catalogue: Catalogue) -> tuple[tuple[RunPlan, ...], tuple[Finding, ...]]:
+    """The runs of a plan after the independent check: one with a fault loses its card, and each fault is a stop.
 
     Faults of fit (gauge, insulation) are told as findings of their own and hide nothing.
 
     Args:
-        plan: The finished plan.
-        build: The build it was made from.
+        plan: The runs as they are planned.
+        build: The build they were made from.
         catalogue: Reference data.
 
     Returns:
-        The plan with ``proved`` set on every run, and the findings to add.
+        The runs with ``proved`` set on each, and the findings to add.
     """
     wrong = [fault for fault in faults(plan, build, catalogue) if fault.rule not in TOLD_AS_FINDINGS]
     if not wrong:
-        return plan, ()
+        return plan.runs, ()
     numbers = {fault.run for fault in wrong}
     runs = tuple(replace(run, proved=run.number not in numbers) for run in plan.runs)
-    return replace(plan, runs=runs), tuple(_proof_finding(fault) for fault in wrong)
+    return runs, tuple(_proof_finding(fault) for fault in wrong)
 
 
 def _proof_finding(fault: Fault) -> Finding:

@@ -9,7 +9,7 @@ from server.services.bench_ticks import work_ticks
 from server.web.api_answers import Body, Known, content_tag, document
 from server.web.reading.ticks import read_ticks
 from server.web.screen import Bench, Desk
-from server.web.views.bench_json import results_json, tasks_json
+from server.web.views.bench_json import Texts, results_json, tasks_json
 
 router = APIRouter(prefix="/bench/{build_id}")
 
@@ -18,7 +18,7 @@ router = APIRouter(prefix="/bench/{build_id}")
 def tasks(desk: Desk, build_id: str, known: Known = None) -> Response:
     """Everything to do, or the word that nothing has changed since the tag that the screen knows."""
     opened = desk.open(build_id)
-    text = opened.once("bench tasks json", lambda: tasks_json(tasks_of(opened)))
+    text = opened.once("bench tasks json", lambda: tasks_json(tasks_of(opened), opened.lasting("bench texts", Texts)))
     # The revision and the ledger say when it may change; parts and layouts may too, so the tag is that of the text.
     return document(text, opened.once("bench tasks tag", lambda: content_tag(text)), known)
 

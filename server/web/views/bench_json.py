@@ -1,19 +1,43 @@
 """The tasks of the bench as JSON, for the screen at the bench."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from typing import TypeVar
 
-from server.services.bench_task_types import Task, TaskRun, Tasks
+from server.services.bench_task_types import PlugFace, Task, TaskRun, Tasks
 from server.services.bench_tick_types import TickResult
 
 Json = Mapping[str, object]
+T = TypeVar("T")
 
 
-def tasks_json(tasks: Tasks) -> str:
+class Texts:
+    """Texts that were made before, kept while what they tell is the same: a tick changes few of the tasks."""
+
+    def __init__(self) -> None:
+        """Nothing is told yet."""
+        self._known: dict[str, tuple[object, str]] = {}
+
+    def of(self, name: str, thing: T, tell: Callable[[T], Json]) -> str:
+        """The JSON text of a thing.
+
+        Args:
+            name: Tells it from the others.
+            thing: What is told of, compared with what it was the last time.
+            tell: Makes what becomes its text.
+        """
+        known = self._known.get(name)
+        if known is None or known[0] != thing:
+            known = self._known[name] = thing, _compact(tell(thing))
+        return known[1]
+
+
+def tasks_json(tasks: Tasks, texts: Texts) -> str:
     """Everything that the screen needs, as one JSON object.
 
     Args:
         tasks: The tasks.
+        texts: What was told of the same revision before.
     """
     build, changes = tasks.build, tasks.changes
     told: Json = {
@@ -28,8 +52,6 @@ def tasks_json(tasks: Tasks) -> str:
         "cautions": tasks.cautions,
         "operations": {kind: {"id": of.id, "name": of.name} for kind, of in tasks.operations.items()},
         "runs": [_run(run) for run in tasks.runs],
-        "plugs": {key: {"svg": face.svg, "title": face.title, "view": face.view} for key, face in tasks.plugs.items()},
-        "tasks": [_task(task) for task in tasks.tasks],
         "byRun": tasks.by_run,
         "byStage": tasks.by_stage,
         "changes": {
@@ -39,7 +61,8 @@ def tasks_json(tasks: Tasks) -> str:
             "proved": changes.proved,
         },
     }
-    return _compact(told)
+    each = ",".join(texts.of(task.id, task, _task) for task in tasks.tasks)
+    return f'{_compact(told)[:-1]},"plugs":{texts.of("", tasks.plugs, _plugs)},"tasks":[{each}]}}'
 
 
 def results_json(results: tuple[TickResult, ...], ledger: int) -> str:
@@ -51,6 +74,10 @@ def results_json(results: tuple[TickResult, ...], ledger: int) -> str:
     """
     each = [{"id": r.id, "state": r.state, "message": r.message, "entries": r.entries} for r in results]
     return _compact({"results": each, "ledger": ledger})
+
+
+def _plugs(plugs: Mapping[str, PlugFace]) -> Json:
+    return {key: {"svg": face.svg, "title": face.title, "view": face.view} for key, face in plugs.items()}
 
 
 def _run(run: TaskRun) -> Json:

@@ -4,6 +4,6 @@
 ``drop`` each at one run; ``gather`` asks them all. ``told`` holds their common words, ``suits`` looks for a way out.
 """
 
-from server.domain.plan.checks.gather import findings_of, in_order
+from server.domain.plan.checks.gather import bought_findings, findings_of, in_order
 
-__all__ = ["findings_of", "in_order"]
+__all__ = ["bought_findings", "findings_of", "in_order"]

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from server.domain.model.build import Build
 from server.domain.model.catalogue import Catalogue
-from server.domain.model.plan import BuyLine, Finding, Severity, Unfed
+from server.domain.model.plan import BuyLine, Finding, RunPlan, Severity, Unfed
 from server.domain.plan.checks.contacts import contact_findings
 from server.domain.plan.checks.cover import cover_findings
 from server.domain.plan.checks.drop import drop_findings
@@ -30,31 +30,41 @@ ALIKE = frozenset({"sleeve_fit", "shrink_fit"})
 
 
 def findings_of(
-    build: Build,
-    catalogue: Catalogue,
-    runs: tuple[PlannedRun, ...],
-    unfed: tuple[Unfed, ...],
-    buys: tuple[BuyLine, ...],
-) -> tuple[Finding, ...]:
-    """Every finding of a build, stops first, then by run.
+    build: Build, catalogue: Catalogue, runs: tuple[PlannedRun, ...], unfed: tuple[Unfed, ...]
+) -> tuple[tuple[Finding, ...], tuple[Finding, ...]]:
+    """Every finding of a build but those about what is bought: about the whole of it, and about its runs.
 
     Args:
         build: The build.
         catalogue: Reference data.
         runs: Its planned runs.
         unfed: Inlets that no run feeds.
-        buys: The buy list.
     """
     plans = tuple(planned.plan for planned in runs)
-    found = [
+    whole = (
         *supply_findings(build, catalogue, plans),
         *(unfed_finding(inlet, build, catalogue) for inlet in unfed),
         *limit_findings(build, catalogue, runs),
-        *(bought_finding(line, plans, catalogue) for line in buys if line.price is None),
-        *insulation_findings(plans),
-    ]
+    )
+    return whole, (*insulation_findings(plans), *_run_findings(build, catalogue, runs))
+
+
+def bought_findings(buys: Sequence[BuyLine], plans: tuple[RunPlan, ...], catalogue: Catalogue) -> tuple[Finding, ...]:
+    """Findings about what has to be bought.
+
+    Args:
+        buys: The buy list.
+        plans: The planned runs.
+        catalogue: Reference data.
+    """
+    return tuple(bought_finding(line, plans, catalogue) for line in buys if line.price is None)
+
+
+def _run_findings(build: Build, catalogue: Catalogue, runs: tuple[PlannedRun, ...]) -> list[Finding]:
+    """What is found run by run; what several runs have alike is told once."""
     free = FreePlaces(build, catalogue)
     told = [(planned.plan.number, one) for planned in runs for one in _run(planned, build, catalogue, free)]
+    found: list[Finding] = []
     alike: dict[Told, list[int]] = defaultdict(list)
     for number, one in told:
         if one.code in ALIKE:
@@ -66,7 +76,7 @@ def findings_of(
             found.append(Finding(severity, code, f"Run {number}: {text}", source, number, cavity, way_out))
         elif number == numbers[0]:
             found.append(Finding(severity, code, f"{runs_words(numbers)}: {text}", source, None, cavity, way_out))
-    return in_order(found)
+    return found
 
 
 def runs_words(numbers: Sequence[int]) -> str:
