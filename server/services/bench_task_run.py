@@ -16,6 +16,7 @@ from server.services.bench_task_cuts import cover_cuts, cover_id, joint_cuts, wi
 from server.services.bench_task_types import Task, TaskPlug, TaskState
 from server.services.bench_task_words import (
     colour_of,
+    crimp_lines,
     crimp_tool,
     joint_lines,
     letter,
@@ -124,7 +125,11 @@ class RunTasks:
             title=f"Crimp {labels}{' together' if len(wires) > 1 else ''}, {place}",
             big=place,
             colour=None if own else colour_of(wires[0].colour, self._catalogue),
-            lines=(*(wire_words(wire, own=item is None) for wire, item in zip(wires, held, strict=True)), *joined),
+            lines=(
+                *(wire_words(wire, own=item is None) for wire, item in zip(wires, held, strict=True)),
+                *joined,
+                *crimp_lines(run, crimp, self._first, alone=bool(wires[0].sleeve_colour) and not self._together),
+            ),
             tool=f"crimp/{tool}",
             tool_words=words,
             after=tuple(after),
@@ -171,6 +176,7 @@ class RunTasks:
         return self._sleeving(
             f"sleeve/{wire.id}", wire.label, f"Sleeve {wire.label}", big, wire.sleeve_colour,
             (*self._before(wire, f"sleeve/{wire.id}"), *cuts, *self._tube_cut(), *joined), entry, own=item is None,
+            before=self._first if run.method != "rework" and (wire.id, self._second) in self._crimp else "",
             more=joint_lines(run, wire, self._catalogue) if self._soldered_first(wire) else (),
         )  # fmt: skip
 
@@ -204,7 +210,7 @@ class RunTasks:
 
     def _sleeving(
         self, ident: str, label: str, title: str, big: str, colour: str, after: tuple[str, ...], entry: int | None, *,
-        own: bool, more: tuple[str, ...] = (),
+        own: bool, before: str = "", more: tuple[str, ...] = (),
     ) -> Task:  # fmt: skip
         run, names = self._run, {piece.sleeve for piece in self._run.sleeve_pieces}
         known = [self._catalogue.sleeves[name].name for name in sorted(names) if name in self._catalogue.sleeves]
@@ -218,7 +224,7 @@ class RunTasks:
             colour=colour_of(colour, self._catalogue),
             lines=(f"{', '.join(known)}, {colour}", *more),
             tool=f"sleeve/{run.sleeve_end}/{run.shrink}",
-            tool_words=sleeve_words(run, self._catalogue),
+            tool_words=sleeve_words(run, self._catalogue, before=before),
             after=tuple(dict.fromkeys(after)),
             state="blocked" if own else "open" if entry is None else "done",
             why=OWN if own else "",

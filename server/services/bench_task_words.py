@@ -4,11 +4,13 @@ from collections.abc import Sequence
 from typing import Final
 
 from server.domain.materials.sleeves import shrink_cut_mm
-from server.domain.model.bench import Material
+from server.domain.model.bench import Material, WireSide
 from server.domain.model.build import SUPPLY
 from server.domain.model.catalogue import Catalogue, Insulation
 from server.domain.model.plan import PlannedWire, RunPlan
 from server.domain.plan.names import item_name
+from server.domain.plan.wire_lengths import CRIMP_AGAIN
+from server.domain.reference import PULL_FORCE_N
 from server.drawing.joints import joint_words
 from server.drawing.svg import num
 from server.services.bench_crimps import CrimpWork, is_pressed
@@ -122,19 +124,50 @@ def press_tool(wire: PlannedWire, run: RunPlan, catalogue: Catalogue) -> tuple[s
     return f"{contact}/press", f"{die}, nothing stripped"
 
 
-def sleeve_words(run: RunPlan, catalogue: Catalogue) -> str:
+def sleeve_words(run: RunPlan, catalogue: Catalogue, *, before: str = "") -> str:
     """How each end of a sleeve is held.
 
     Args:
         run: The planned run.
         catalogue: Reference data with heat-shrink.
+        before: The end that is crimped already, where the other one is crimped once the sleeve is on; empty where both
+            ends of the sleeve are held at once.
     """
     piece = f"a {run.shrink_cut_mm} mm piece of heat-shrink" if run.shrink in catalogue.shrinks else "heat-shrink"
     if run.sleeve_end == "shrink":
+        if before:
+            return f"shrink {piece} over the {before} end alone; the other end is held once its contact is on"
         return f"shrink {piece} over each end; it may not pass a contact"
     if run.sleeve_end == "melted":
         return f"melt each end on under {piece}, and take that off while warm"
     return "trim its ends with a hot knife; nothing holds them"
+
+
+def crimp_lines(run: RunPlan, crimp: CrimpWork, first: WireSide, *, alone: bool) -> tuple[str, ...]:
+    """What a crimp asks for beside its tool: what is cut off and slid on before it, and the force that it must hold.
+
+    Args:
+        run: The planned run.
+        crimp: The crimp.
+        first: The end of a wire that is crimped first.
+        alone: Whether each wire has a sleeve of its own, whose second end is held after this crimp.
+    """
+    told = []
+    if crimp.ends[0][1] != first:
+        spare = {_again(wire).get(f"{first} end") for wire, _ in crimp.ends if len(_again(wire)) == 2} - {None}
+        told += [f"the first crimp was good: cut its reserve of {num(mm or 0)} mm off" for mm in sorted(spare, key=str)]
+        if alone and run.sleeve_end == "shrink":
+            told.append("slide the second piece of heat-shrink on before; shrink it over the sleeve's end afterwards")
+    thinnest = max(wire.awg for wire, _ in crimp.ends)
+    if thinnest in PULL_FORCE_N:
+        told.append(f"one of this set-up on scrap holds {num(PULL_FORCE_N[thinnest])} N (UL 486A)")
+    return tuple(told)
+
+
+def _again(wire: PlannedWire) -> dict[str, float]:
+    """What a wire is longer for, so that an end of it can be crimped once more: by the end's name. [mm]"""
+    front = f"{CRIMP_AGAIN}, "
+    return {term.name.removeprefix(front): term.mm for term in wire.terms if term.name.startswith(front)}
 
 
 def joint_lines(run: RunPlan, wire: PlannedWire, catalogue: Catalogue) -> tuple[str, ...]:

@@ -10,7 +10,7 @@ from server.domain.model.bench import Check
 from server.domain.model.plan import RunPlan
 from server.domain.plan.trust import is_metered
 from server.domain.sockets import layout_of
-from server.domain.test_sheet import Readings, TestSheet, sheet_of
+from server.domain.test_sheet import Readings, TestSheet, sheet_of, verdict_of
 from server.services.opened import Opened
 
 TestState = Literal["passed", "failed", "cold", "stale", "open", "none"]
@@ -84,6 +84,16 @@ def standing_of(opened: Opened, run_id: str) -> Standing:
     if check.passed:
         return Standing("passed", check, readings)
     return Standing("cold" if LATER in check.readings else "failed", check, readings)
+
+
+def failed_last(opened: Opened, run_id: str) -> frozenset[str]:
+    """Keys of the checks that did not read as expected at the last test of a run; empty where that one was good.
+
+    Args:
+        opened: The build as it stands.
+        run_id: The run.
+    """
+    return frozenset(verdict_of(sheet_for(opened, run_id), standing_of(opened, run_id).readings).bad)
 
 
 def faults_for(opened: Opened, run_id: str, readings: Readings) -> tuple[Fault, ...]:

@@ -1,5 +1,7 @@
 """From the form of a test sheet to what was read."""
 
+from collections.abc import Collection
+
 from server.domain.test_sheet import Readings, TestSheet
 from server.web.forms import Reader
 from server.web.reading.metering import volts_of
@@ -8,16 +10,23 @@ JOINED = {"yes": True, "no": False}
 GROUNDS = {"joined": True, "open": False}
 
 
-def readings_of_sheet(read: Reader, sheet: TestSheet, *, rest_as_expected: bool) -> Readings:
+AGAIN = "It read otherwise last time: read this one again, and say how it reads now."
+
+
+def readings_of_sheet(
+    read: Reader, sheet: TestSheet, *, rest_as_expected: bool, again: Collection[str] = ()
+) -> Readings:
     """What a form says was read.
 
     Args:
         read: The form's reader.
         sheet: The sheet that the form was made from.
         rest_as_expected: Whether all joins and rows that the form says nothing of read as expected.
+        again: Keys of the checks that failed last time, of which something has to be said.
 
     Raises:
-        InvalidInputError: a voltage cannot be read, or a choice is none of the list; every such field is named.
+        InvalidInputError: nothing is said of a check that failed last time, while the rest is said to be good; or a
+            voltage cannot be read, or a choice is none of the list. Every such field is named.
     """
     joined: dict[str, bool] = {}
     for check in sheet.joins:
@@ -26,12 +35,16 @@ def readings_of_sheet(read: Reader, sheet: TestSheet, *, rest_as_expected: bool)
             joined[check.key] = JOINED[value]
         elif value:
             read.problem(check.key, "Pick one of the list.")
+        elif rest_as_expected and check.key in again:
+            read.problem(check.key, AGAIN)
         elif rest_as_expected:
             joined[check.key] = True
     sounds: dict[str, str] = {}
     for row in sheet.rows:
         value = read.word(row.key)
-        if value == "silent" or (not value and rest_as_expected):
+        if not value and rest_as_expected and row.key in again:
+            read.problem(row.key, AGAIN)
+        elif value == "silent" or (not value and rest_as_expected):
             sounds[row.key] = ""
         elif value in {touch.group for touch in row.touches}:
             sounds[row.key] = value

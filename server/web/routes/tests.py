@@ -7,7 +7,7 @@ from fastapi.responses import RedirectResponse, Response
 
 from server.domain.model.bench import Checked
 from server.services.bench import BenchDesk
-from server.services.test_sheets import LATER, sheet_for
+from server.services.test_sheets import LATER, failed_last, sheet_for
 from server.services.testing import fill_in
 from server.web.reading.tests import readings_of_sheet
 from server.web.screen import Bench, Desk, Outcome, Posted, Scene, panel, posted, show, wants_panel
@@ -52,9 +52,9 @@ def save(request: Request, desk: Desk, bench: Bench, build_id: str, run_id: str,
     read = form.reader()
     revision = read.base()
     base = read.whole("base", 0, 999_999_999)
-    readings = readings_of_sheet(
-        read, sheet_for(desk.open(build_id, revision), run_id), rest_as_expected=form.typed.first("do") == "all"
-    )
+    seen, rest = desk.open(build_id, revision), form.typed.first("do") == "all"
+    again = failed_last(seen, run_id)
+    readings = readings_of_sheet(read, sheet_for(seen, run_id), rest_as_expected=rest, again=again)
     number = fill_in(desk, bench, build_id, revision, run_id, readings, base=base)[0]
     if not wants_panel(request):
         where = f"/builds/{build_id}/runs/{run_id}/test?written={number}"
