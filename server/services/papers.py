@@ -1,7 +1,7 @@
 """Papers that take a while: jobs that are followed, stopped and fetched, one working at a time.
 
-The desk knows nothing of pages. It is handed work that tells how far it is and answers a file; ``apart`` makes such work
-of a function that is run in a process of its own. One job works at a time, so that only one set of papers is ever in
+The desk knows nothing of pages. It is handed work that tells how far it is and answers a file; ``apart`` makes it
+of a function, run in a process of its own. One job works at a time, so that only one set of papers is ever in
 memory; a build has one job at most that is not over. What was made is kept until newer files push it out or the planner
 stops.
 """
