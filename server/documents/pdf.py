@@ -37,8 +37,8 @@ TURN_S = 0.001
 """How long a file that is being written waits between two pages, so that others take their turn. [s]"""
 
 
-_DRAWING = re.compile(r"<svg\b.*?</svg>", re.DOTALL)
-"""A drawing; none that is set on paper holds another within it."""
+_DRAWING = re.compile(r"(?<!,)<svg\b.*?</svg>", re.DOTALL)
+"""A drawing that is no address of a picture already; none that is set on paper holds another within it."""
 _CLASS = re.compile(r' class="([^"]*)"')
 _SVG = "http://www.w3.org/2000/svg"
 

@@ -42,7 +42,7 @@ def within(seconds: float, holds) -> bool:
 
 
 def over(desk, job):
-    assert within(20, lambda: bool(desk.look("b", job.id).over))
+    assert within(20, lambda: desk.look("b", job.id).over)
     return desk.look("b", job.id)
 
 
