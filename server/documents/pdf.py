@@ -4,7 +4,9 @@ Nothing is fetched from anywhere: a paper may use files below one folder and wha
 and the Pango beneath it are loaded when the first paper is set, so that the planner starts where they are missing.
 """
 
+import re
 import time
+from base64 import b64encode
 from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
 from importlib import import_module
@@ -33,6 +35,12 @@ Mark = tuple[int, str]
 _setting = RLock()
 TURN_S = 0.001
 """How long a file that is being written waits between two pages, so that others take their turn. [s]"""
+
+
+_DRAWING = re.compile(r"(?<!,)<svg\b.*?</svg>", re.DOTALL)
+"""A drawing that is no address of a picture already; none that is set on paper holds another within it."""
+_CLASS = re.compile(r' class="([^"]*)"')
+_SVG = "http://www.w3.org/2000/svg"
 
 
 class PapersError(LoomwrightError):
@@ -134,13 +142,33 @@ def typeset(html: str, css: Sequence[str], base: Path) -> Typeset:
     """
     with _setting:
         weasyprint = _library()
-        fetcher = _only_below(base)
         address = f"{base.resolve().as_uri()}/"
-        fonts = _fonts()
-        sheets = [weasyprint.CSS(string=t, base_url=address, url_fetcher=fetcher, font_config=fonts) for t in css]
-        made = weasyprint.HTML(string=html, base_url=address, url_fetcher=fetcher)
-        document: _Document = made.render(stylesheets=sheets, font_config=fonts)
+        sheets = [_sheet(text, base) for text in css]
+        made = weasyprint.HTML(string=pictured(html), base_url=address, url_fetcher=_only_below(base))
+        document: _Document = made.render(stylesheets=sheets, font_config=_fonts())
         return Typeset(document)
+
+
+def pictured(html: str) -> str:
+    """A paper with each drawing in its text made a picture: an ``img`` of the same class, whose address holds it.
+
+    A drawing that stands in the text is read as part of the page, and every rule of the style sheets is held against
+    every line of it: most of the time that a card takes. A picture is read by itself, and once however often it comes.
+
+    Args:
+        html: A whole HTML document; its ``svg`` elements are well-formed XML.
+    """
+    return _DRAWING.sub(_picture, html)
+
+
+def _picture(found: re.Match[str]) -> str:
+    svg = found[0]
+    head = svg[: svg.index(">")]
+    if " xmlns=" not in head:
+        svg = svg.replace("<svg", f'<svg xmlns="{_SVG}"', 1)
+    named = _CLASS.search(head)
+    kind = f' class="{named[1]}"' if named else ""
+    return f'<img{kind} src="data:image/svg+xml;base64,{b64encode(svg.encode()).decode()}">'
 
 
 def joined(
@@ -234,6 +262,14 @@ def _fonts() -> object:
     return made
 
 
+@lru_cache(maxsize=64)
+def _sheet(text: str, base: Path) -> object:
+    """A style sheet, read once: the same few stand behind every paper."""
+    address = f"{base.resolve().as_uri()}/"
+    return _library().CSS(string=text, base_url=address, url_fetcher=_only_below(base), font_config=_fonts())
+
+
+@lru_cache(maxsize=4)
 def _only_below(base: Path) -> _Fetcher:
     """A reader that reads files below one folder and pictures within the text, and nothing else."""
     root = base.resolve()

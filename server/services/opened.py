@@ -1,7 +1,7 @@
 """A build as it is handed to a screen or a program: one revision and the plan that follows from it."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
 from server.domain.model.bench import OnHand
@@ -59,6 +59,10 @@ class Opened:
             self._lasting[name] = make()
         made: T = self._lasting[name]
         return made
+
+    def bare(self) -> "Opened":
+        """The same without what was made of it, to be handed to another process."""
+        return replace(self, _made={}, _lasting={})
 
 
 @dataclass(frozen=True, slots=True)

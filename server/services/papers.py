@@ -1,19 +1,21 @@
-"""Papers that take a while: jobs that work through their steps in a thread of their own and can be stopped between two.
+"""Papers that take a while: jobs that are followed, stopped and fetched, one working at a time.
 
-The desk knows nothing of pages. It is handed named steps and what makes the file once they are done, and tells how far
-it is. One job works at a time, so that only one set of papers is ever in memory; a build has one job at most that is
-not over. What was made is kept until newer files push it out or the planner stops.
+The desk knows nothing of pages. It is handed work that tells how far it is and answers a file; ``apart`` makes it
+of a function, run in a process of its own. One job works at a time, so that only one set of papers is ever in
+memory; a build has one job at most that is not over. What was made is kept until newer files push it out or the planner
+stops.
 """
 
 import logging
 import secrets
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from server.domain.errors import InvalidInputError, LoomwrightError, NotFoundError, Problem
+from server.services.apart import Tell
 
 KEPT = 6
 """Jobs that are over and kept, with their files, of all builds together."""
@@ -21,21 +23,14 @@ WAITING_MOST = 8
 """Jobs that may wait or work at a time."""
 FAULT = "The planner failed at this. Its terminal says where it failed; nothing of the build was changed."
 
-Finish = Callable[[Callable[[str], None]], bytes]
+Work = Callable[[Tell], bytes]
+"""Makes the file; calls what it is handed with the steps behind it and the next one's word."""
 JobState = Literal["waits", "works", "done", "stopped", "failed"]
 _log = logging.getLogger(__name__)
 
 
 class _StopError(Exception):
     """The job is to stop."""
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One thing to do, and a word for it."""
-
-    word: str
-    act: Callable[[], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,8 +62,7 @@ class _Job:
     """A job and what it holds."""
 
     progress: Progress
-    steps: Sequence[Step]
-    finish: Finish | None
+    work: Work | None
     stop: threading.Event = field(default_factory=threading.Event)
     file: bytes = b""
 
@@ -87,15 +81,15 @@ class PaperDesk:
         self._jobs: dict[str, _Job] = {}
         self._worker = ThreadPoolExecutor(max_workers=1, thread_name_prefix="papers")
 
-    def start(self, build_id: str, revision: int, title: str, steps: Sequence[Step], finish: Finish) -> Progress:
+    def start(self, build_id: str, revision: int, title: str, steps: int, work: Work) -> Progress:
         """Put a job behind those that wait.
 
         Args:
             build_id: The build that it is about.
             revision: The build's revision that is set.
             title: What it makes, in words.
-            steps: What is to be done, in this order.
-            finish: Makes the file once all of them are done; is handed what to call now and then with a word.
+            steps: How many steps it has, the writing of the file among them.
+            work: Makes the file.
 
         Raises:
             InvalidInputError: the build has a job that is not over, or too many wait.
@@ -109,8 +103,8 @@ class PaperDesk:
             if len(running) >= WAITING_MOST:
                 raise InvalidInputError((Problem("parts", "Too many papers wait to be set: try again in a while."),))
             ident = secrets.token_hex(6)
-            waits = Progress(ident, build_id, revision, title, "waits", 0, len(steps) + 1, "", "")
-            job = _Job(waits, steps, finish)
+            waits = Progress(ident, build_id, revision, title, "waits", 0, steps, "", "")
+            job = _Job(waits, work)
             self._jobs[ident] = job
         self._worker.submit(self._work, job)
         return job.progress
@@ -130,7 +124,7 @@ class PaperDesk:
         return tuple(reversed(found))
 
     def stop(self, build_id: str, job_id: str) -> Progress:
-        """Stop a job before its next step; one that is over stays as it is.
+        """Stop a job when it next tells how far it is, at most a moment later; one that is over stays as it is.
 
         Raises:
             NotFoundError: the build has no such job, or it is forgotten.
@@ -154,7 +148,7 @@ class PaperDesk:
         return job.file
 
     def close(self) -> None:
-        """Stop every job and wait for the step that is being done."""
+        """Stop every job and wait until none works."""
         with self._lock:
             for job in self._jobs.values():
                 job.stop.set()
@@ -170,14 +164,9 @@ class PaperDesk:
         return job
 
     def _work(self, job: _Job) -> None:
-        """Do every step of a job, unless it is stopped or something fails."""
+        """Do a job, unless it is stopped or something fails."""
         try:
-            for place, step in enumerate(job.steps):
-                self._tell(job, place, step.word)
-                step.act()
-            done = len(job.steps)
-            self._tell(job, done, "the file")
-            made = job.finish(lambda word: self._tell(job, done, word)) if job.finish else b""
+            made = job.work(lambda done, word: self._tell(job, done, word)) if job.work else b""
         except _StopError:
             self._ended(job, "stopped")
         except LoomwrightError as error:
@@ -197,7 +186,7 @@ class PaperDesk:
         with self._lock:
             if job.stop.is_set():
                 raise _StopError
-            job.progress = replace(job.progress, state="works", done=done, word=word)
+            job.progress = replace(job.progress, state="works", done=max(done, job.progress.done), word=word)
 
     def _ended(self, job: _Job, state: JobState, *, file: bytes = b"", failure: str = "") -> None:
         with self._lock:
@@ -208,7 +197,7 @@ class PaperDesk:
         """Note the end of a job, let go of what it worked with, and forget the oldest that are over."""
         done = job.progress.steps if state == "done" else job.progress.done
         job.progress = replace(job.progress, state=state, done=done, word="", failure=failure)
-        job.steps, job.finish = (), None
+        job.work = None
         over = [ident for ident, held in self._jobs.items() if held.progress.over]
         for ident in over[: max(0, len(over) - self._kept)]:
             del self._jobs[ident]

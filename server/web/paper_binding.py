@@ -4,8 +4,8 @@ from collections.abc import Callable, Sequence
 from functools import partial
 
 from server.documents.pdf import Typeset, joined
+from server.services.apart import Tell
 from server.services.opened import Opened
-from server.services.papers import Step
 from server.web.paper_sections import Order, Section, left_out, sections_of
 from server.web.paper_setting import set_paper
 from server.web.views.buys import Shop
@@ -39,20 +39,29 @@ class Binder:
         """How many pages are set so far, with those of the cover."""
         return self._pages
 
-    def steps(self) -> tuple[Step, ...]:
-        """What is to be done, one step after another, with a word for each."""
-        measure = Step("cover", self._measure)
-        return (measure, *(Step(section.word, partial(self._add, section)) for section in self._sections))
+    @property
+    def steps(self) -> int:
+        """How many steps it takes: the cover, each section, and the file."""
+        return len(self._sections) + 2
 
-    def bind(self, tell: Callable[[str], None]) -> bytes:
-        """The file, once every step is done.
+    def bind(self, tell: Tell) -> bytes:
+        """Set everything and bind it.
 
         Args:
-            tell: Called before each page with a word for it; what it raises stops the binding.
+            tell: Called before each step, and before each page of the file; what it raises stops the binding.
 
         Raises:
             PapersError: WeasyPrint or Pango is missing.
         """
+        tell(0, "cover")
+        self._measure()
+        for place, section in enumerate(self._sections, 1):
+            tell(place, section.word)
+            self._add(section)
+        tell(self.steps - 1, "the file")
+        return self._written(partial(tell, self.steps - 1))
+
+    def _written(self, tell: Callable[[str], None]) -> bytes:
         name = self._opened.build.name
         cover = self._cover(self._filed).marked((1, name))
         title = f"{name}, revision {self._opened.revision}: papers"
@@ -73,3 +82,18 @@ class Binder:
         self._filed.append(Filed(section.key, section.name, section.anchor, made.pages, self._pages + 1))
         self._set.append(made)
         self._pages += made.pages
+
+
+def bound(tell: Tell, opened: Opened, shop: Shop, order: Order) -> bytes:
+    """The papers of a build in one file, for a process of its own.
+
+    Args:
+        tell: Called before each step; what it raises stops the binding.
+        opened: The build at the revision that is set, with what follows from it left out.
+        shop: Shelf, names and suppliers for the buy list.
+        order: What is asked for.
+
+    Raises:
+        PapersError: WeasyPrint or Pango is missing.
+    """
+    return Binder(opened, shop, order).bind(tell)

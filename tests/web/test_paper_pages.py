@@ -38,9 +38,7 @@ class Set:
 
 def bound(opened: Opened, paper: str, *parts: str) -> Set:
     binder = Binder(opened, NOTHING, Order(paper, parts, ADDRESS))
-    for step in binder.steps():
-        step.act()
-    return Set(opened, reading.opened(binder.bind(lambda word: None)))
+    return Set(opened, reading.opened(binder.bind(lambda done, word: None)))
 
 
 @pytest.fixture(scope="module")

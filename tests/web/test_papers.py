@@ -1,7 +1,7 @@
 """The panel of papers: started, followed, stopped and fetched, with and without the page's script."""
 
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import pytest
 
@@ -19,6 +19,16 @@ def desk(bench: Bench) -> Iterator[PaperDesk]:
     yield held
     for job in held.jobs(bench.id):
         held.stop(bench.id, job.id)
+
+
+@pytest.fixture
+def quick(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Papers that are made at once, where what is in them is no matter; others start a process and set pages."""
+
+    def made(work: object, *handed: object) -> Callable[[Callable[[int, str], None]], bytes]:
+        return lambda tell: b"%PDF"
+
+    monkeypatch.setattr("server.web.routes.papers.apart", made)
 
 
 def over(bench: Bench, desk: PaperDesk):
@@ -85,7 +95,7 @@ def test_a_second_set_waits_until_the_first_is_over_or_stopped(bench: Bench, des
 def test_the_script_gets_the_bar_alone_while_it_works_and_all_of_it_once_it_is_over(
     bench: Bench, desk: PaperDesk
 ) -> None:
-    sent = bench.send("papers", swap=True, paper="A4", parts=["tools", "buys"])
+    sent = bench.send("papers", swap=True, paper="A4", parts=["tools"])
     job = desk.jobs(bench.id)[0]
     href = f"/builds/{bench.id}/papers/jobs/{job.id}"
     live = [e for top in fragments(sent.text) for e in top.iter() if e.get("hx-trigger") == "every 700ms"]
@@ -101,6 +111,7 @@ def test_the_script_gets_the_bar_alone_while_it_works_and_all_of_it_once_it_is_o
     assert f"{href}.pdf" in last.text
 
 
+@pytest.mark.usefixtures("quick")
 def test_without_a_script_the_page_has_a_link_to_look_again(bench: Bench, desk: PaperDesk) -> None:
     sent = bench.send("papers", paper="A4", parts=["tools", "buys", "cuts"])
     text = bench.client.get(sent.headers["location"]).text
@@ -117,11 +128,17 @@ def test_papers_that_are_gone_are_told_to_the_script_and_asked_for_no_more(bench
     assert bench.client.get(f"/builds/{bench.id}/papers/jobs/0123").status_code == 404
 
 
+@pytest.mark.usefixtures("quick")
 def test_papers_of_one_build_cannot_be_had_through_another(bench: Bench, desk: PaperDesk) -> None:
     bench.send("papers", paper="A4", parts=["tools"])
     job = over(bench, desk)
     other = bench.desk.create("Another").build_id
     assert bench.client.get(f"/builds/{other}/papers/jobs/{job.id}.pdf").status_code == 404
+
+
+def refusing(tell: object, *handed: object) -> bytes:
+    """What the process does where a library is missing."""
+    raise pdf.PapersError(pdf.MISSING.format(what="the library Pango"))
 
 
 def test_a_missing_pango_is_told_on_the_panel_with_what_to_install(
@@ -131,6 +148,7 @@ def test_a_missing_pango_is_told_on_the_panel_with_what_to_install(
         raise OSError("cannot load library 'libpango-1.0-0'")
 
     monkeypatch.setattr(pdf, "import_module", missing)
+    monkeypatch.setattr("server.web.routes.papers.bound", refusing)
     bench.send("papers", paper="A4", parts=["tools"])
     assert over(bench, desk).state == "failed"
     assert "Pango is missing" in words(by_id(page(bench.look("papers").text), "papers"))

@@ -7,9 +7,10 @@ from fastapi.responses import RedirectResponse, Response
 
 from server.documents.pdf import PAPERS
 from server.domain.errors import NotFoundError
+from server.services.apart import apart
 from server.services.papers import PaperDesk, Progress
 from server.web import rendering
-from server.web.paper_binding import Binder
+from server.web.paper_binding import Binder, bound
 from server.web.paper_sections import PARTS, Order, run_papers
 from server.web.routes.buys import shop_of
 from server.web.routes.exports import file_response
@@ -49,9 +50,10 @@ def start(
     """Start setting what is ticked, of the revision that the form shows."""
     read = form.reader()
     opened, order = desk.open(build_id, read.base()), _order(request, form)
-    binder = Binder(opened, shop_of(bench, stock), order)
+    shop = shop_of(bench, stock)
     title = f"{order.paper}, revision {opened.revision}: {', '.join(PARTS[part].lower() for part in order.parts)}"
-    job = made.start(build_id, opened.revision, title, binder.steps(), binder.bind)
+    work = apart(bound, opened.bare(), shop, order)
+    job = made.start(build_id, opened.revision, title, Binder(opened, shop, order).steps, work)
     if not wants_panel(request):
         return RedirectResponse(job_view(job).href, status_code=303)
     return show(request, desk.open(build_id), "papers", Outcome(message="Papers are being set."))
@@ -77,11 +79,11 @@ def follow(request: Request, desk: Desk, made: Papers, build_id: str, job_id: st
 def stop(
     request: Request, desk: Desk, made: Papers, build_id: str, job_id: str, form: Annotated[Posted, posted("papers")]
 ) -> Response:
-    """Stop a job before its next step."""
+    """Stop a job."""
     job = made.stop(build_id, job_id)
     if not wants_panel(request):
         return RedirectResponse(job_view(job).href, status_code=303)
-    return show(request, desk.open(build_id), "papers", Outcome(message=told(job) or "Stopping after this one."))
+    return show(request, desk.open(build_id), "papers", Outcome(message=told(job) or "Stopping."))
 
 
 @router.get("/runs/{run_id}/papers.pdf")
