@@ -5,7 +5,7 @@ whole number of steps of 0.05. The table says 0.60; they differ by 0.10, which i
 ten, so 0.70 is suggested. A build with 156 such contacts then takes 156 x 0.10 = 15.6 min longer.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -22,6 +22,9 @@ TIMED_LEAST: Final = 10
 """Fewer than these say nothing yet. One piece easily takes a third longer or shorter than the next; the mean of ten is
 then good to 33 / sqrt(10), about a tenth, and that is the difference which a price notices. Source: common practice,
 time over ten pieces and divide."""
+
+TIMED_WITH: Final[Mapping[str, tuple[str, ...]]] = {"crimp": ("strip",), "sleeve_end": ("shrink", "melt")}
+"""What a stopwatch cannot tell from an operation, since the hands do both in one go."""
 
 TimeState = Literal["few", "agrees", "differs"]
 """Too few were timed; the table says the same within a step; other minutes are suggested."""
@@ -64,6 +67,31 @@ def measured_minutes(timed: Pace) -> Decimal:
     each = Fraction(timed.seconds, 60 * timed.count)
     steps = (each / Fraction(STEP_MINUTES) + Fraction(1, 2)).__floor__()
     return max(1, steps) * STEP_MINUTES
+
+
+def shared_seconds(
+    operations: Sequence[str], seconds: int, labour: Mapping[str, Labour]
+) -> tuple[tuple[str, int], ...]:
+    """One time of several operations done in one go, shared as the labour table weighs them.
+
+    Args:
+        operations: What was done, each as often as the others; the first of them takes what rounding leaves.
+        seconds: Of all of them together; at least 1.
+        labour: The labour table.
+
+    Returns:
+        Seconds by operation, adding up to ``seconds``; none of less than one.
+
+    Example:
+        Strip 0.3 and crimp 0.6 min: of 90 s, 30 are stripping and 60 crimping.
+    """
+    whole = sum((Fraction(labour[name].minutes) for name in operations), Fraction(0))
+    left, rest = seconds, []
+    for name in operations[1:] if whole else ():
+        held = min(left - 1, round(seconds * Fraction(labour[name].minutes) / whole))
+        left -= held
+        rest.append((name, held))
+    return tuple((name, held) for name, held in ((operations[0], left), *rest) if held > 0)
 
 
 def measured_times(

@@ -92,6 +92,7 @@ class _Cut:
             lines=lines,
             tool=f"cut/{self._material.kind}/{self._material.item}/{self._material.colour}",
             tool_words=self._what,
+            times=1 if self._material.kind == "wire" else 0,
             state="done" if state == "done" else "blocked" if state == "blocked" else "open",
             why=why,
             href=href,

@@ -176,6 +176,7 @@ class RunTasks:
         return self._sleeving(
             f"sleeve/{wire.id}", wire.label, f"Sleeve {wire.label}", big, wire.sleeve_colour,
             (*self._before(wire, f"sleeve/{wire.id}"), *cuts, *self._tube_cut(), *joined), entry, own=item is None,
+            pieces=len(wire.sleeve_mm),
             before=self._first if run.method != "rework" and (wire.id, self._second) in self._crimp else "",
             more=joint_lines(run, wire, self._catalogue) if self._soldered_first(wire) else (),
         )  # fmt: skip
@@ -206,11 +207,12 @@ class RunTasks:
         return self._sleeving(
             ident, f"run {run.number}", f"Sleeve {what}, run {run.number}", big, min(colours),
             (*before, *cuts, *self._tube_cut()), entry, own=run.kind != "sleeved" and None in held,
+            pieces=sum(piece.count for piece in run.sleeve_pieces),
         )  # fmt: skip
 
     def _sleeving(
         self, ident: str, label: str, title: str, big: str, colour: str, after: tuple[str, ...], entry: int | None, *,
-        own: bool, before: str = "", more: tuple[str, ...] = (),
+        own: bool, pieces: int, before: WireSide = "", more: tuple[str, ...] = (),
     ) -> Task:  # fmt: skip
         run, names = self._run, {piece.sleeve for piece in self._run.sleeve_pieces}
         known = [self._catalogue.sleeves[name].name for name in sorted(names) if name in self._catalogue.sleeves]
@@ -225,6 +227,7 @@ class RunTasks:
             lines=(f"{', '.join(known)}, {colour}", *more),
             tool=f"sleeve/{run.sleeve_end}/{run.shrink}",
             tool_words=sleeve_words(run, self._catalogue, before=before),
+            times=2 * pieces,
             after=tuple(dict.fromkeys(after)),
             state="blocked" if own else "open" if entry is None else "done",
             why=OWN if own else "",
@@ -272,6 +275,7 @@ class RunTasks:
             lines=(wire.net, *again, *(mark_lines(run, wire) if pressed else ())),
             tool=tool,
             tool_words=words,
+            times=0 if pressed else len(ends),
             after=tuple(self._before(wire, f"fit/{wire.id}")),
             plugs=places,
             state="blocked" if item is None else "open" if entry is None else "done",

@@ -53,6 +53,8 @@ class Task:
     tool: str = ""
     """Key of the tool with its setting; equal keys need no change, an empty one needs no tool."""
     tool_words: str = ""
+    times: int = 1
+    """How often the operation that the stopwatch counts for its stage is done by it; 0 for other work of that stage."""
     after: tuple[str, ...] = ()
     """Ids of the tasks directly before it."""
     plugs: tuple[TaskPlug, ...] = ()
@@ -117,7 +119,10 @@ class TaskBuild:
 
 @dataclass(frozen=True, slots=True)
 class TaskOperation:
-    """The operation of the labour table that the stopwatch counts for a stage."""
+    """The operation of the labour table that the stopwatch counts for a stage.
+
+    What cannot be told apart at the bench is timed with it: ``domain.learning.TIMED_WITH``.
+    """
 
     id: str
     name: str

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from server.domain import ledger
 from server.domain.bench_steps import refused
 from server.domain.errors import InvalidInputError
+from server.domain.learning import TIMED_WITH, shared_seconds
 from server.domain.model.bench import Cut, Done, Entry, Take, Timed, Undo
 from server.services.bench import BenchDesk
 from server.services.bench_book import Book
@@ -121,5 +122,18 @@ def _timed(tick: Tick, opened: Opened) -> Written:
     number = next((run.number for run in opened.plan.runs if run.id == tick.run), 0)
     if tick.run and not number:
         raise refused("run", "the build has no such run any more")
-    words = f"timed: {known.name}, {tick.count} times in {tick.seconds} s"
-    return (Timed(opened.build_id, number, tick.operation, tick.count, tick.seconds),), words
+    done = (tick.operation, *_done_with(tick, opened))
+    shares = shared_seconds(done, tick.seconds, opened.catalogue.labour)
+    told = " with ".join(opened.catalogue.labour[name].name for name, _ in shares)
+    words = f"timed: {told}, {tick.count} times in {tick.seconds} s"
+    return tuple(Timed(opened.build_id, number, name, tick.count, held) for name, held in shares), words
+
+
+def _done_with(tick: Tick, opened: Opened) -> tuple[str, ...]:
+    """Operations that were done in one go with the timed one: what holds the sleeve's ends is what the run has."""
+    runs = [run for run in opened.plan.runs if run.sleeve_pieces and tick.run in ("", run.id)]
+    ends = {"shrink": "shrink", "melted": "melt"}
+    held = {ends[run.sleeve_end] for run in runs if run.sleeve_end in ends}
+    found = TIMED_WITH.get(tick.operation, ())
+    labour = opened.catalogue.labour
+    return tuple(name for name in found if name in labour and (tick.operation != "sleeve_end" or held == {name}))

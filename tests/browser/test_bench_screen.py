@@ -396,15 +396,15 @@ def test_the_stopwatch_counts_ticks_of_its_stage_and_is_kept_by_a_tap(phone, bui
     phone.reload()
     phone.locator("#live-watch summary").click()
     phone.get_by_role("button", name="Stop").click()
-    # By hand: two in eight minutes and the few seconds of this test are four and a bit minutes each.
-    words = re.compile(r".+: 2 in 8 min( \d+ s)?, 4\.[01] min each\.$")
+    # By hand: two in eight minutes and less than one minute of this test are four to four and a half minutes each.
+    words = re.compile(r".+: 2 in 8 min( \d+ s)?, 4\.[0-4]\d min each\.$")
     expect(phone.locator("#live-watch-words")).to_have_text(words)
     phone.get_by_role("button", name="Keep").click()
     expect(phone.locator("#live-watch-keys button")).to_contain_text("Start")
     phone.wait_for_timeout(800)
     times = [tick for body in sent for tick in body["ticks"] if tick["kind"] == "time"]
     assert [time["count"] for time in times] == [2]
-    assert 480 <= times[0]["seconds"] < 500
+    assert 480 <= times[0]["seconds"] < 540
     assert times[0]["operation"] in {held["id"] for held in known(phone, build)["operations"].values()}
 
 

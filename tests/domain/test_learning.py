@@ -9,7 +9,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from server.domain.estimate import estimate, labour_lines, retimed
-from server.domain.learning import STEP_MINUTES, TIMED_LEAST, MeasuredTime, measured_minutes, measured_times
+from server.domain.learning import (
+    STEP_MINUTES,
+    TIMED_LEAST,
+    MeasuredTime,
+    measured_minutes,
+    measured_times,
+    shared_seconds,
+)
 from server.domain.model.bench import Pace
 from server.domain.model.build import Rates
 from server.domain.model.catalogue import Labour
@@ -119,3 +126,17 @@ def test_other_minutes_change_the_price_as_if_the_table_had_said_so() -> None:
 def test_minutes_of_what_is_not_done_change_nothing() -> None:
     before = estimate([Decimal(3)], labour_lines({"cut": 10}, TABLE), EURO, 2, complete=False)
     assert retimed(before, "crimp", Decimal(9), EURO, 2) == before
+
+
+def test_a_time_of_work_done_in_one_go_is_shared_as_the_table_weighs_it():
+    # By hand: strip 0.3 and crimp 0.6 min, so of 91 s a third is 30.33, rounded 30, and the crimp takes the other 61.
+    table = {**TABLE, "strip": Labour("strip", "strip one end", Decimal("0.3"), "")}
+    assert shared_seconds(("crimp", "strip"), 91, table) == (("crimp", 61), ("strip", 30))
+
+
+@given(st.integers(1, 90_000))
+def test_no_second_is_lost_or_told_twice_when_a_time_is_shared(seconds: int):
+    table = {**TABLE, "strip": Labour("strip", "strip one end", Decimal("0.3"), "")}
+    shares = shared_seconds(("crimp", "strip", "cut"), seconds, table)
+    assert sum(held for _, held in shares) == seconds
+    assert all(held > 0 for _, held in shares)

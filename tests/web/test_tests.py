@@ -196,3 +196,15 @@ def test_the_sheet_on_paper_has_a_box_for_every_reading_and_a_blank_for_every_vo
 def test_the_run_leads_to_its_test_sheet(job: Job) -> None:
     run = by_id(page(job.client.get(f"/builds/{job.id}/runs/{FAN}").text), "run")
     assert f"/builds/{job.id}/runs/{FAN}/test" in {link.get("href") for link in run.iter("a")}
+
+
+def test_what_failed_last_time_is_read_again_before_the_large_button_passes_the_rest(job: Job) -> None:
+    job.fit(6)
+    job.send_named(FAN, {"c:6-03": "no", "o:6-02": "6-01"}, do="all")
+    answer = job.send(do="all")
+    assert answer.status_code == 422
+    assert "Run 6 has passed" not in answer.text
+    # One join and one row failed, and of each something has to be said.
+    assert answer.text.count("read this one again") >= 2
+    mended = job.send_named(FAN, {"c:6-03": "yes", "o:6-02": "silent"}, do="all")
+    assert "Run 6 has passed" in mended.text

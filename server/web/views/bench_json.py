@@ -110,6 +110,7 @@ def _task(task: Task) -> Json:
         "lines": task.lines,
         "tool": task.tool,
         "toolWords": task.tool_words,
+        "times": task.times,
         "stage": task.stage,
         "after": task.after,
         "plugs": [{"key": at.key, "cavity": at.cavity, "net": at.net, "seen": at.seen} for at in task.plugs],

@@ -16,6 +16,8 @@ const { build, tasks: tasksAddress, ticks: ticksAddress, worker } = document.get
 // Of the address and not of the page, which may be one kept from another visit.
 const wantedRun = new URLSearchParams(window.location.search).get("run");
 const at = (id) => document.getElementById(`live-${id}`);
+/* The cautions are read once for a working day, not at every look at the page. */
+const SHIFT_MS = 12 * 3600 * 1000;
 const begunKey = `bench begun ${build}`;
 
 const store = await openStore();
@@ -31,8 +33,8 @@ let busy = false;
 
 function begun(now = false) {
   try {
-    if (now) sessionStorage.setItem(begunKey, "yes");
-    return now || sessionStorage.getItem(begunKey) === "yes";
+    if (now) localStorage.setItem(begunKey, String(Date.now()));
+    return now || Date.now() - Number(localStorage.getItem(begunKey)) < SHIFT_MS;
   } catch {
     return now;
   }
@@ -63,7 +65,7 @@ function show() {
 
 function showTime() {
   if (!state.data || !view) return;
-  timing({ watch, queue, data: state.data, stage: view.task?.stage ?? "", run: state.run, changed: acted });
+  timing({ watch, queue, data: state.data, task: view.task, run: state.run, changed: acted });
 }
 
 function acted() {

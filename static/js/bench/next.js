@@ -41,15 +41,18 @@ function stepOf(state, task) {
 }
 
 function pressOf(step, task) {
-  const words = { begin: "Read: begin", change: "Changed: go on", end: "", away: "" };
+  const words = { begin: "Read: begin", change: task?.stage === "cut" ? "In hand: go on" : "Changed: go on", end: "", away: "" };
   return words[step] ?? `${DONE[task.kind]} ${task.label}`.trim();
 }
+
+/* A roll is taken up and a table is set up; only of a tool it is said that it is changed. */
+const CHANGE = { cut: "Take up", sleeve: "Set up for this" };
 
 function titles(step, task) {
   if (step === "begin") return { title: "Before you begin", big: "", lines: [] };
   if (step === "end") return { title: "", big: "", lines: [] };
   if (step !== "change") return { title: task.title, big: task.big, lines: linesOf(task) };
-  return { title: "Change to", big: task.toolWords, lines: [`for: ${task.title}`] };
+  return { title: CHANGE[task.stage] ?? "Change to", big: task.toolWords, lines: [`for: ${task.title}`] };
 }
 
 /* What stands elsewhere already is not said twice: the tool above, places beside their plugs. */

@@ -2,7 +2,8 @@
 import { key, showWatch } from "./show.js";
 import { spoken, summary } from "./watch.js";
 
-export function timing({ watch, queue, data, stage, run, changed }) {
+export function timing({ watch, queue, data, task, run, changed }) {
+  const stage = task?.stage ?? "";
   const act = (what) => async () => {
     await what();
     changed();
@@ -10,20 +11,20 @@ export function timing({ watch, queue, data, stage, run, changed }) {
   const held = watch.held;
   watch.look();
   if (!held) {
-    const operation = data.operations[stage];
-    if (!operation) return showWatch("No stopwatch for this stage.", "", []);
+    const operation = task?.times ? data.operations[stage] : null;
+    if (!operation) return showWatch("No stopwatch for this.", "", []);
     const start = key(`Start: ${operation.name}`, act(() => watch.start(stage, operation.id, run)));
     return showWatch("It counts what you tick of this stage, and tells the estimate how long you really take.", "", [start]);
   }
   const name = data.operations[held.stage]?.name ?? held.stage;
-  const clock = `${name} ${spoken(watch.seconds())}, ${held.ticks.length} done${watch.running() ? "" : held.stopped ? ", stopped" : ", paused"}`;
+  const clock = `${name} ${spoken(watch.seconds())}, ${watch.count()} done${watch.running() ? "" : held.stopped ? ", stopped" : ", paused"}`;
   if (watch.gap()) return showWatch(`Nothing was ticked for ${spoken(watch.gap())}. Did you work all that time?`, clock, [
     key("Yes, count it", act(watch.countGap)),
     key("No, leave it out", act(watch.leaveGapOut)),
   ]);
   const stop = key("Stop", act(watch.stop));
   if (watch.running()) {
-    const other = stage && stage !== held.stage ? `It times ${name}; the next task is another stage.` : "";
+    const other = task && (stage !== held.stage || !task.times) ? `It times ${name}; the next task is other work: pause it meanwhile.` : "";
     return showWatch(other, clock, [key("Pause", act(watch.pause)), stop]);
   }
   const on = key("Go on", act(watch.resume));

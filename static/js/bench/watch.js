@@ -67,32 +67,33 @@ export async function openWatch(store, build) {
     return keep();
   };
   watch.ticked = (task, id) => {
-    if (!watch.running() || watch.held.stage !== task.stage) return null;
+    if (!watch.running() || watch.held.stage !== task.stage || !task.times) return null;
     ends();
-    watch.held.ticks.push(id);
+    watch.held.ticks.push({ id, times: task.times });
     watch.held.mark = now();
     return keep();
   };
   watch.undone = (id) => {
-    if (!watch.held?.ticks.includes(id)) return null;
-    watch.held.ticks = watch.held.ticks.filter((one) => one !== id);
+    if (!watch.held?.ticks.some((one) => one.id === id)) return null;
+    watch.held.ticks = watch.held.ticks.filter((one) => one.id !== id);
     return keep();
   };
+  watch.count = () => watch.held.ticks.reduce((sum, one) => sum + one.times, 0);
   watch.clear = () => {
     watch.held = null;
     return keep();
   };
   watch.measured = () => ({
     operation: watch.held.operation,
-    count: watch.held.ticks.length,
+    count: watch.count(),
     seconds: Math.max(1, Math.round(watch.seconds())),
     run: watch.held.run,
   });
   return watch;
 }
 
-/* "12 crimps in 8 min 24 s: 0.7 min each", with the planner's own name of the operation. */
+/* "12 crimps in 8 min 24 s: 0.70 min each", with the planner's own name of the operation. */
 export function summary(name, count, seconds) {
   if (!count) return `${name}: ${spoken(seconds)}, and nothing ticked meanwhile.`;
-  return `${name}: ${count} in ${spoken(seconds)}, ${(seconds / 60 / count).toFixed(1)} min each.`;
+  return `${name}: ${count} in ${spoken(seconds)}, ${(seconds / 60 / count).toFixed(2)} min each.`;
 }
