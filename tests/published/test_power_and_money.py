@@ -83,10 +83,10 @@ def test_a_four_way_drive_chain_within_its_ratings_is_not_warned_of(catalogue: C
 # ISO 4217 minor units, as in the Unicode CLDR currency data that the Babel library carries. CLDR gives the digits in
 # *use*, which differ from ISO 4217 where small coins went out of use; those differences are named one by one.
 CLDR_FRACTIONS = get_global("currency_fractions")
-# Two decimal places in the standard (IQD: three), none in use.
-IN_USE_OTHERWISE = frozenset(
-    {"AFN", "ALL", "IQD", "IRR", "KPW", "LAK", "LBP", "MGA", "MMK", "RSD", "SOS", "SYP", "YER"}
-)
+# Two decimal places in the standard (IQD: three), none in use, by one edition of CLDR or another.
+IN_USE_OTHERWISE = frozenset({
+    "AFN", "ALL", "COP", "HUF", "IDR", "IQD", "IRR", "KPW", "LAK", "LBP", "MGA", "MMK", "RSD", "SOS", "SYP", "YER",
+})  # fmt: skip
 # ISO 4217 funds codes and a unit of account with four decimal places: no money that a builder is paid in.
 NO_MONEY = frozenset({"CLF", "UYW"})
 # Withdrawn from ISO 4217; CLDR keeps them for old amounts.
