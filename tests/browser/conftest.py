@@ -11,6 +11,8 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[2]
+PATIENCE_MS = 20_000
+"""How long is waited for what a page will show. It is there in a moment; a busy machine may take long."""
 NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome")
 FLAGS = [
     "--headless",
@@ -58,8 +60,9 @@ def address() -> Iterator[str]:
 @pytest.fixture(scope="module")
 def browser(chromium):
     """Closed with its module: Playwright keeps an event loop running, beside which other tests cannot start one."""
-    from playwright.sync_api import sync_playwright
+    from playwright.sync_api import expect, sync_playwright
 
+    expect.set_options(timeout=PATIENCE_MS)
     with sync_playwright() as playwright:
         started = playwright.chromium.launch(executable_path=chromium, args=FLAGS)
         yield started

@@ -121,6 +121,15 @@ def test_a_bad_measure_is_named_beside_its_field_and_what_was_typed_is_kept(
     assert measured.desk.label_settings() == LabelSettings()
 
 
+def test_several_bad_measures_are_told_at_once_each_by_the_name_of_its_field(measured: Bench) -> None:
+    answer = post(measured, gap_across_mm="-1", label_height_mm="tall", copies="0")
+    tree = page(answer.text)
+    (banner,) = (element for element in tree.iter() if element.get("role") == "alert")
+    told = [words(item) for item in all_of(banner, "li")]
+    assert [line.partition(":")[0] for line in told] == ["Label, height", "Gap across", "Copies of each"]
+    assert all(beside(tree, f"labels.{name}") for name in ("gap_across_mm", "label_height_mm", "copies"))
+
+
 @pytest.mark.parametrize(("name", "changes"), [("repeats", {"form": "wrap"}), ("fold_mm", {"form": "flag"})])
 def test_what_only_one_form_needs_is_checked_with_that_form_alone(
     measured: Bench, name: str, changes: dict[str, str]

@@ -85,9 +85,9 @@ def _sheet(read: Reader) -> LabelSheet:
 
 def _measure(read: Reader, name: str) -> float:
     """One measure of the sheet. [mm]"""
-    if re.fullmatch(r"\s*[-−]\s*\d.*", read.typed.first(PREFIX + name)):
-        # Read as it is meant, so that the sheet itself says what a negative gap or margin would do.
-        return -1.0
+    if name in ZERO and re.fullmatch(r"\s*[-−]\s*\d.*", read.typed.first(PREFIX + name)):
+        read.problem(PREFIX + name, "Labels would overlap or leave the page: write 0 mm or more.")
+        return 0.0
     value = read.length(PREFIX + name, zero=name in ZERO)
     if value is None and not read.word(PREFIX + name):
         read.problem(PREFIX + name, "Write a length, such as 20 mm.")

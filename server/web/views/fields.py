@@ -109,11 +109,23 @@ class Fields:
         return self._typed
 
     def troubles(self) -> tuple[Trouble, ...]:
-        """Every problem, to stand on top of the panel; asked for once all fields are made."""
+        """Every problem, to stand on top of the panel; asked for once all fields are made.
+
+        Where there are several, each says which field it is about.
+        """
+        several = len(self._typed.problems) > 1
         return tuple(
-            Trouble(sentence(problem.message), field_id(problem.field) if problem.field in self.made else "")
+            Trouble(
+                self._naming(problem.field) * several + sentence(problem.message),
+                field_id(problem.field) if problem.field in self.made else "",
+            )
             for problem in self._typed.problems
         )
+
+    def _naming(self, name: str) -> str:
+        """A field's words before its problem; empty for what is no field of the panel."""
+        made = self.made.get(name)
+        return f"{made.about} {made.label}: ".lstrip() if made and made.label else ""
 
     def _was_shown(self, name: str) -> bool:
         return name in self._typed.values.get("shown", ())

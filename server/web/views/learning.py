@@ -12,6 +12,7 @@ from server.services.learning import LearnedLoss, LearnedTime, bench_source, tim
 from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.allowances import SPARE_NAMES
+from server.web.views.bench_address import bench_href
 from server.web.views.fields import Field, Fields, field_id
 
 NONE_OF_IT = "This build has none of it, so its price stays."
@@ -73,6 +74,7 @@ class Learned:
     spares_href: str
     times_href: str
     ledger_href: str
+    bench_href: str
     base: int
     """Revision that taking a spare changes."""
     ledger: int
@@ -117,6 +119,7 @@ def learned(
         spares_href=f"{here}/spares",
         times_href=f"{here}/times",
         ledger_href=f"/builds/{opened.build_id}/ledger",
+        bench_href=bench_href(opened.build_id),
         base=base,
         ledger=opened.ledger,
         operation=fields.choice("time.operation", "Operation", "", ((entry.operation, entry.name) for entry in labour)),

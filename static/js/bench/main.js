@@ -65,8 +65,15 @@ function show() {
 
 function showTime() {
   if (!state.data || !view) return;
-  timing({ watch, queue, data: state.data, task: view.task, run: state.run, changed: acted });
+  timing({ watch, queue, data: state.data, task: view.task, run: state.run, act: timed });
 }
+
+/* A button of the stopwatch. They change under the finger, so a second tap within a moment is the same one for all. */
+const timed = (act) => async ({ timeStamp }) => {
+  if (isDouble({ currentTarget: at("watch-keys"), timeStamp }) || busy) return;
+  await alone(act, "the stopwatch");
+  acted();
+};
 
 function acted() {
   tellOthers();
@@ -115,13 +122,13 @@ const acts = {
 };
 
 /* While one act is being kept the next task is not shown yet: a tap meanwhile would be one more of the same. */
-async function alone(act) {
+async function alone(act, words = view.task?.title ?? "a tick") {
   busy = true;
   try {
     return await act();
   } catch {
     // A full or locked store: what was tapped is not done, and the task stays where it is.
-    refused = [...refused, { id: "", words: view.task?.title ?? "a tick", message: "This device could not keep it." }];
+    refused = [...refused, { id: "", words, message: "This device could not keep it." }];
     return "Not kept.";
   } finally {
     busy = false;

@@ -26,8 +26,8 @@ export function picture(state) {
     stage: task && order === "byStage" ? stageCount(data, states, ids, task.stage) : null,
     undo: state.queue.acts.at(-1) ?? lastDone(data, states),
     canPutOff: line.length > 1,
-    press: pressOf(step, task),
-    card: titles(step, task),
+    press: pressOf(step, task, data.build.metered),
+    card: titles(step, task, data),
     run: task ? data.runs.find((one) => one.id === task.run) : chosen,
     nextRun: nextRun(data, states, run),
   };
@@ -40,16 +40,21 @@ function stepOf(state, task) {
   return task.tick ? "task" : "away";
 }
 
-function pressOf(step, task) {
-  const words = { begin: "Read: begin", change: task?.stage === "cut" ? "In hand: go on" : "Changed: go on", end: "", away: "" };
+function pressOf(step, task, metered) {
+  const begin = metered ? "Read: begin" : "Begin without metering";
+  const words = { begin, change: task?.stage === "cut" ? "In hand: go on" : "Changed: go on", end: "", away: "" };
   return words[step] ?? `${DONE[task.kind]} ${task.label}`.trim();
 }
 
 /* A roll is taken up and a table is set up; only of a tool it is said that it is changed. */
 const CHANGE = { cut: "Take up", sleeve: "Set up for this" };
 
-function titles(step, task) {
-  if (step === "begin") return { title: "Before you begin", big: "", lines: [] };
+const UNMETERED = "NOT METERED: nobody has measured what this supply's sockets carry. No wire should be cut before that.";
+
+function titles(step, task, { build, cautions }) {
+  if (step === "begin") {
+    return { title: "Before you begin", big: "", lines: build.metered ? cautions : [UNMETERED, ...cautions] };
+  }
   if (step === "end") return { title: "", big: "", lines: [] };
   if (step !== "change") return { title: task.title, big: task.big, lines: linesOf(task) };
   return { title: CHANGE[task.stage] ?? "Change to", big: task.toolWords, lines: [`for: ${task.title}`] };

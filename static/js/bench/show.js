@@ -58,7 +58,7 @@ export function showTask(view, data, goRun) {
   at("big").classList.toggle("live-big-long", card.big.length > 11);
   at("big").classList.toggle("live-big-words", card.big.length > 24);
   put("tool", told && task.toolWords ? task.toolWords : "");
-  const lines = step === "begin" ? data.cautions : step === "end" ? endLines(view) : card.lines;
+  const lines = step === "end" ? endLines(view) : card.lines;
   at("lines").replaceChildren(...lines.map((words) => item(words)));
   at("faces").replaceChildren(...(told ? facesOf(task, data.plugs) : []));
   at("actions").replaceChildren(...actions(view, data, goRun));
@@ -178,10 +178,10 @@ export function showRefused(refused, putAway) {
   );
 }
 
-export function showWatch(words, clock, keys) {
+export function showWatch(words, clock, keys, run = "") {
   put("watch-words", words);
   at("clock").textContent = clock;
-  const names = keys.map((one) => one.textContent).join();
+  const names = [...keys.map((one) => one.textContent), run].join();
   // Made anew only when they change, so that the focus stays on the one that was pressed.
   if (at("watch-keys").dataset.names === names) return;
   at("watch-keys").dataset.names = names;

@@ -2,19 +2,16 @@
 import { key, showWatch } from "./show.js";
 import { spoken, summary } from "./watch.js";
 
-export function timing({ watch, queue, data, task, run, changed }) {
+export function timing({ watch, queue, data, task, run, act }) {
   const stage = task?.stage ?? "";
-  const act = (what) => async () => {
-    await what();
-    changed();
-  };
   const held = watch.held;
   watch.look();
   if (!held) {
     const operation = task?.times ? data.operations[stage] : null;
     if (!operation) return showWatch("No stopwatch for this.", "", []);
     const start = key(`Start: ${operation.name}`, act(() => watch.start(stage, operation.id, run)));
-    return showWatch("It counts what you tick of this stage, and tells the estimate how long you really take.", "", [start]);
+    const words = "It counts what you tick of this stage, and tells the estimate how long you really take.";
+    return showWatch(words, "", [start], run);
   }
   const name = data.operations[held.stage]?.name ?? held.stage;
   const clock = `${name} ${spoken(watch.seconds())}, ${watch.count()} done${watch.running() ? "" : held.stopped ? ", stopped" : ", paused"}`;
