@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from server.domain.model.plan import PlannedWire, Plug
+from server.domain.plan.names import beyond_net
 from server.drawing import svg
 from server.drawing.plugs import Cell
 
@@ -67,11 +68,10 @@ def _label(
         return Label(cell, tuple((f"{w.label} {w.net}", "") for w in wires), "ink", size)
     if wires:
         shown = wires[0].net
-        more = [function] if function != shown else []
-        more += [f"+{label}" for label in joined_on]
+        more = [beyond_net(shown, function), *(f"+{label}" for label in joined_on)]
         return Label(cell, ((shown, " ".join(filter(None, more))),), "ink", size)
     if net:
-        return Label(cell, ((net, function if function != net else ""),), "muted", size)
+        return Label(cell, ((net, beyond_net(net, function)),), "muted", size)
     return None
 
 

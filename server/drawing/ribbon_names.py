@@ -42,10 +42,11 @@ def _beyond(flat: Flat, index: int, *, at_source: bool) -> str:
     return ", ".join(words)
 
 
-def _inside(x: float, box: tuple[float, float], room: float, words: str, size: float) -> str:
-    """Words in a box, in as many lines as it holds, from the middle of its height outwards."""
+def _inside(x: float, box: tuple[float, float], room: float, names: Sequence[str], size: float) -> str:
+    """The first name that a box holds whole, from the middle of its height outwards; the last one cut where none is."""
     top, high = box
     most = max(1, int((high - 2) / (size + 1.5)))
+    words = next((name for name in names if _holds(name, room, size, most)), names[-1])
     lines = list(svg.wrapped(words, room, size))
     if len(lines) > most:
         lines = [
@@ -54,9 +55,15 @@ def _inside(x: float, box: tuple[float, float], room: float, words: str, size: f
         ]
     first = top + high / 2 + size * 0.35 - (len(lines) - 1) * (size + 1.5) / 2
     return "".join(
-        svg.text(x, first + i * (size + 1.5), line, "ink", size=size, full=words if i == 0 else "")
+        svg.text(x, first + i * (size + 1.5), line, "ink", size=size, full=names[0] if i == 0 else "")
         for i, line in enumerate(lines)
     )
+
+
+def _holds(name: str, room: float, size: float, most: int) -> bool:
+    """Whether a name fits into so many lines without a cut."""
+    lines = svg.wrapped(name, room, size)
+    return len(lines) <= most and "".join(lines).replace(" ", "") == "".join(name.split())
 
 
 def _small_plug(flat: Flat, index: int, *, at_source: bool) -> str:
@@ -74,9 +81,11 @@ def _small_plug(flat: Flat, index: int, *, at_source: bool) -> str:
         # A letter alone is told better than half a name; the wires' table knows the plugs by their letters.
         shown = name if svg.width(name, size) <= room else name[0]
         return bar + svg.text(x, box[0] - 3, shown, "ink", size=size, full=name)
-    down = ", latch down" if plug.latch_down else ""
     drawn = svg.rect(x, box[0], wide, box[1], cls="paper edge heavy")
-    return drawn + _inside(x + 4, box, wide - 7, name + down, size)
+    # Its face tells the latch and the number of positions as well.
+    short = name.partition(",")[0]
+    names = (f"{name}, latch down" if plug.latch_down else name, name, short, plug.socket if at_source else plug.place)
+    return drawn + _inside(x + 4, box, wide - 7, names, size)
 
 
 def source_plug(flat: Flat, index: int) -> str:

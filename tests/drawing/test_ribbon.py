@@ -267,6 +267,15 @@ def test_the_words_of_a_small_ribbon_are_at_least_6_and_a_half_pt_on_a_card(run)
     assert min(sizes) * 362.8 / float(root.get("width")) >= 6.5
 
 
+def test_a_name_too_long_for_its_plug_loses_what_its_face_tells_before_it_is_cut():
+    run = scenes.graphics_run()
+    long = replace(run.ends[0], place="Graphics card 1", socket="graphics power, 8 positions (power1)")
+    root = reading.parse(ribbon_svg(replace(run, ends=(long,)), catalogue(), small=True))
+    shown = " ".join("".join(t.itertext()) for t in root.iter(f"{reading.SVG}text"))
+    assert "card 1 graphics power" in " ".join(shown.split())
+    assert "…" not in shown
+
+
 def test_a_small_ribbon_of_24_wires_is_about_four_times_as_wide_as_high():
     root = reading.parse(ribbon_svg(scenes.main_run(), catalogue(), small=True))
     assert 3.5 <= float(root.get("width")) / float(root.get("height")) <= 5.5

@@ -135,6 +135,23 @@ def test_the_pull_test_names_the_force_of_the_published_table(examples: dict[str
     assert "hold 133.5 N (UL 486A)" in text
 
 
+def test_the_longest_sleeve_adds_up_as_braid_does(examples: dict[str, Opened]) -> None:
+    # By hand, strands of constant length (Chou and Hannaford, 1996): a braid of 0.8 mm and 13 degrees opened by a wire
+    # of 2.4 mm lies at asin(3 sin 13) = 42.44 degrees, so it takes cos 13 / cos 42.44 = 1.320 of its length:
+    # 410 x 1.320 + 2 x 5 = 551.3, cut 552 mm.
+    held = examples["compact"]
+    text = text_of(document(held, held.plan.runs[1], "A4"))
+    assert "410 covered × 1.32 (braid shortens where it opens) + 2 × 5 frayed, cut 552 mm" in text
+
+
+def test_a_function_that_begins_with_its_net_is_not_told_twice(examples: dict[str, Opened]) -> None:
+    # Of a drive's power inlet the contact of 12 V serves the blades 13 to 15.
+    held = examples["compact"]
+    tight = tight_of(text_of(document(held, held.plan.runs[4], "A4")))
+    assert "+12VtoP13P15" in tight
+    assert "+12V+12V" not in tight
+
+
 def test_a_gauge_that_the_table_lacks_is_told_instead_of_a_number() -> None:
     # The table holds 14 to 28 AWG, even gauges only.
     assert pull_words(12) == "no force in the table for 12 AWG"

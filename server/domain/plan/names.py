@@ -1,4 +1,4 @@
-"""Names of items as lists show them."""
+"""Names of items and contacts as lists and drawings show them."""
 
 from collections.abc import Mapping
 
@@ -21,3 +21,8 @@ def item_name(kind: ItemKind, ident: str, colour: str, catalogue: Catalogue) -> 
         return name
     shown = catalogue.colours.get(colour)
     return f"{name}, {shown.name if shown else colour} {colour}"
+
+
+def beyond_net(net: str, function: str) -> str:
+    """What a contact's function says beyond its net, which stands beside it: ``to P13-P15`` of ``+12V to P13-P15``."""
+    return "" if function == net else function.removeprefix(f"{net} ")

@@ -185,6 +185,19 @@ def sleeve_facts(run: RunPlan, opened: Opened) -> tuple[Fact, ...]:
     return (*facts, *((("heat-shrink", formats.listed(shrinks)),) if shrinks else ()))
 
 
+def sleeve_sum(run: RunPlan, opened: Opened) -> tuple[Fact, ...]:
+    """How the longest piece of sleeve adds up: ``359.7 covered × 1.32 + 2 × 5 frayed, cut 485 mm``."""
+    longest = max(run.sleeve_pieces, key=lambda piece: piece.cut_mm, default=None)
+    if longest is None or not longest.covered_mm:
+        return ()
+    fray = opened.build.allowances.fray_mm
+    # As it is cut, which is rounded up to a whole millimetre.
+    factor = (longest.cut_mm - 2 * fray) / longest.covered_mm
+    words = f"{formats.number(longest.covered_mm)} covered × {factor:.2f} (braid shortens where it opens)"
+    frayed = f" + 2 × {formats.number(fray)} frayed" if fray else ""
+    return (("longest sleeve", f"{words}{frayed}, cut {longest.cut_mm} mm"),)
+
+
 def _shrink_words(run: RunPlan, catalogue: Catalogue) -> tuple[str, ...]:
     """Pieces of heat-shrink over sleeve ends, then those over joints."""
     words = []

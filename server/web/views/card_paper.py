@@ -9,7 +9,7 @@ from server.services.opened import Opened
 from server.services.test_sheets import run_of
 from server.web.views import formats
 from server.web.views.bench_address import bench_href
-from server.web.views.bench_facts import insulation_facts, longest_wire, spare_facts, sum_words
+from server.web.views.bench_facts import insulation_facts, longest_wire, sleeve_sum, spare_facts, sum_words
 from server.web.views.bench_settings import Step
 from server.web.views.bench_steps import bench_steps
 from server.web.views.card_density import SHEETS, Density, SheetSize
@@ -250,6 +250,7 @@ def _facts(run: RunPlan, opened: Opened) -> tuple[tuple[str, str], ...]:
     longest = longest_wire(run)
     return (
         *((("longest wire", f"{longest.label}: {sum_words(run, longest)}"),) if longest else ()),
+        *sleeve_sum(run, opened),
         *((("own cable", formats.length(own)),) if run.method != "scratch" and own is not None else ()),
         *route_facts(run, opened),
         *spare_facts(run),

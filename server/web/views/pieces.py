@@ -6,6 +6,7 @@ from itertools import groupby
 
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import Finding, Joint, PlannedWire, Plug, RunPlan, RunState, WireEnd
+from server.domain.plan.names import beyond_net
 from server.domain.reference import BUNDLED_USES, LAP_MM
 from server.web.views import formats
 
@@ -194,7 +195,7 @@ def wire_lines(run: RunPlan, catalogue: Catalogue, *, inches: bool = False) -> t
             "" if _splice_of(run, wire) else _end_text(run, wire.source, at_source=not wire.source_at_end),
             " → ".join(_end_text(run, end, at_source=False) for end in (*wire.taps, wire.target)),
             wire.net,
-            wire.function if wire.function != wire.net else "",
+            beyond_net(wire.net, wire.function),
             f"{wire.awg} AWG",
             formats.INSULATIONS[wire.insulation],
             None if as_made(run, wire) else swatch(catalogue, wire.colour),

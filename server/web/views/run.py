@@ -11,7 +11,7 @@ from server.drawing.ribbon import ribbon_svg
 from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.bench_address import bench_href
-from server.web.views.bench_facts import TermLine, longest_wire, run_facts, sum_words, term_lines
+from server.web.views.bench_facts import TermLine, longest_wire, run_facts, sleeve_sum, sum_words, term_lines
 from server.web.views.drawings import DrawingLink, run_links
 from server.web.views.fields import Field, Fields
 from server.web.views.finish import RibbonEnd, RunFinishFields, ribbon_end, run_finish_fields
@@ -116,7 +116,7 @@ def run_panel(
         line=run_line(run, opened, fields, places),
         state=state_words(run)[0],
         length=route_text(run, inches=inches),
-        facts=run_facts(run, opened),
+        facts=(*run_facts(run, opened), *sleeve_sum(run, opened)),
         longest=f"{wire.label}: {sum_words(run, wire)}" if (wire := longest_wire(run)) else "",
         terms=term_lines(run),
         notes=run.notes,
