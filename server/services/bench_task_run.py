@@ -27,6 +27,7 @@ from server.services.bench_task_words import (
     wire_words,
 )
 from server.services.bench_work import Work
+from server.services.cable_words import comb_lines, finish_lines
 from server.services.opened import Opened
 from server.services.test_sheets import sheet_for
 from server.services.testing import state_of
@@ -51,6 +52,8 @@ class RunTasks:
         """
         self._run, self._work, self._taking, self._opened, self._catalogue = run, work, taking, opened, opened.catalogue
         self._first, self._second = first_and_second(run, opened.catalogue)
+        # The supply's own wires are crimped at one end alone.
+        self._last = self._first if run.method == "rework" else self._second
         self._crimps = crimps_of(run, opened.catalogue)
         self._crimp = {(wire.id, side): crimp for crimp in self._crimps for wire, side in crimp.ends}
         self._together = in_one_sleeve(run)
@@ -128,6 +131,7 @@ class RunTasks:
             lines=(
                 *(wire_words(wire, own=item is None) for wire, item in zip(wires, held, strict=True)),
                 *joined,
+                *(comb_lines(run, self._catalogue) if crimp.ends[0][1] == self._last else ()),
                 *crimp_lines(run, crimp, self._first, alone=bool(wires[0].sleeve_colour) and not self._together),
             ),
             tool=f"crimp/{tool}",
@@ -272,7 +276,12 @@ class RunTasks:
             title=f"Press {wire.label} onto {onto}" if pressed else f"Fit {wire.label}",
             big=cavities,
             colour=None if item is None else colour_of(wire.sleeve_colour or wire.colour, self._catalogue),
-            lines=(wire.net, *again, *(mark_lines(run, wire) if pressed else ())),
+            lines=(
+                wire.net,
+                *again,
+                *(mark_lines(run, wire) if pressed else ()),
+                *finish_lines(run, self._catalogue, pressed=bool(pressed)),
+            ),
             tool=tool,
             tool_words=words,
             times=0 if pressed else len(ends),

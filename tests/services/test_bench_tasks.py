@@ -85,6 +85,35 @@ def test_a_pressed_chain_is_crimped_at_its_source_first_and_never_at_its_part_en
     assert len(fit.plugs) == 1 + len(run.ends)
 
 
+def test_closed_combs_are_threaded_before_the_contact_that_none_of_them_lets_pass(opened: Opened) -> None:
+    # Common practice: a closed comb goes on over bare ends, so the part ends sit in their plug and the combs on the
+    # wires before the second contacts. By the plan the CPU's cable has combs of eight ways.
+    tasks = {task.id: task for task in tasks_of(opened).tasks}
+    run = opened.plan.runs[1]
+    told = {kind: " ".join(tasks[f"crimp/{run.wires[0].id}/{kind}"].lines) for kind in ("part", "source")}
+    assert "comb" not in told["part"]
+    assert "the part ends into their plug, then the wires through their combs" in told["source"]
+    assert ", ".join(str(place.at_mm) for place in run.combs) + " mm" in told["source"]
+    assert not any("comb" in line for wire in run.wires for line in tasks[f"fit/{wire.id}"].lines)
+
+
+def test_open_combs_are_pressed_on_once_all_wires_are_in(desk: BuildDesk, own: Opened) -> None:
+    made = desk.set_finish(own.build_id, own.revision, replace(own.build.finish, comb_kind="open"))
+    tasks = {task.id: task for task in tasks_of(made).tasks}
+    wire = made.plan.runs[1].wires[0]
+    assert not any("comb" in line for line in tasks[f"crimp/{wire.id}/source"].lines)
+    assert any("press the wires into their combs" in line for line in tasks[f"fit/{wire.id}"].lines)
+
+
+def test_a_pressed_chain_ends_flush_and_under_its_caps(opened: Opened) -> None:
+    # Common practice, and as the card says it: what is left over is cut flush, then the caps close, the last one last.
+    tasks = {task.id: task for task in tasks_of(opened).tasks}
+    run = next(run for run in opened.plan.runs if run.kind == "chain")
+    *_, flush, caps = tasks[f"fit/{run.wires[0].id}"].lines
+    assert "cut them flush" in flush
+    assert caps == "then close the caps: the through cap on A, the end cap on B last"
+
+
 def test_wires_in_one_sleeve_are_sleeved_by_one_task_between_their_crimps(opened: Opened) -> None:
     tasks = {task.id: task for task in tasks_of(opened).tasks}
     run = next(run for run in opened.plan.runs if run.use == "usb")

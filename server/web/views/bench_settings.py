@@ -179,25 +179,6 @@ def sleeve_settings(run: RunPlan, catalogue: Catalogue) -> tuple[str, ...]:
     )
 
 
-def comb_settings(run: RunPlan, catalogue: Catalogue, kind: str) -> tuple[str, ...]:
-    """Combs of one kind with their places from the part plug.
-
-    Args:
-        run: The planned run.
-        catalogue: Reference data with combs.
-        kind: ``open`` or ``closed``.
-    """
-    groups: dict[tuple[str, int], list[str]] = {}
-    for place in run.combs:
-        if catalogue.combs[place.comb].kind == kind:
-            groups.setdefault((place.comb, place.plug), []).append(str(place.at_mm))
-    return tuple(
-        f"{len(places)} × {catalogue.combs[comb].name} at {formats.listed(places)} mm"
-        + (f" from plug {letter(plug)}" if len(run.ends) > 1 else "")
-        for (comb, plug), places in groups.items()
-    )
-
-
 def mark_settings(run: RunPlan, only: int | None = None) -> tuple[str, ...]:
     """Where wires that run through are marked, plug by plug, from their crimped end.
 

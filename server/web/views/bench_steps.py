@@ -3,14 +3,14 @@
 Each step says what is done and, apart from it, what it is done with, so that paper, screen and bench say the same.
 """
 
-from server.domain.model.catalogue import Catalogue
+from server.domain.model.catalogue import Catalogue, CombKind
 from server.domain.model.plan import Plug, RunPlan
 from server.domain.reference import BUNDLED_USES
+from server.services.cable_words import comb_words
 from server.services.opened import Opened
 from server.web.views import formats
 from server.web.views.bench_settings import (
     Step,
-    comb_settings,
     crimp_settings,
     joint_settings,
     pull_step,
@@ -165,9 +165,9 @@ def _sleeved(run: RunPlan, catalogue: Catalogue, where: str) -> tuple[Step, ...]
     return (Step(f"Draw a sleeve over each wire; at the {where} {sleeve_end_words(run, catalogue)}.", settings),)
 
 
-def _combed(run: RunPlan, catalogue: Catalogue, kind: str) -> tuple[Step, ...]:
+def _combed(run: RunPlan, catalogue: Catalogue, kind: CombKind) -> tuple[Step, ...]:
     """Combs of one kind: closed ones are threaded before the second plug, open ones are pressed in at the end."""
-    places = comb_settings(run, catalogue, kind)
+    places = comb_words(run, catalogue, kind)
     if not places:
         return ()
     words = "Thread the wires through" if kind == "closed" else "Press the wires into"

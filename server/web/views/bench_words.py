@@ -2,7 +2,7 @@
 
 from server.domain.materials.sleeves import shrink_cut_mm
 from server.domain.model.build import SUPPLY
-from server.domain.model.catalogue import CapPosition, Catalogue
+from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import Joint, PlannedWire, RunPlan
 from server.domain.plan.wire_lengths import CRIMP_AGAIN
 from server.domain.reference import LAP_MM
@@ -34,22 +34,6 @@ def sleeve_end_words(run: RunPlan, catalogue: Catalogue) -> str:
     if run.sleeve_end == "melted":
         return f"warm {piece} over its end, roll it, take it off while warm: the sleeve stays melted on"
     return "trim its end with a hot knife; nothing holds it"
-
-
-def cap_words(run: RunPlan, catalogue: Catalogue) -> str:
-    """Which cap goes on which plug, behind a colon, the end cap last; empty where no cap is listed.
-
-    Args:
-        run: The planned run.
-        catalogue: Reference data with caps.
-    """
-    on: dict[CapPosition, list[str]] = {}
-    for index, plug in enumerate(run.ends):
-        if plug.cap in catalogue.caps:
-            on.setdefault(catalogue.caps[plug.cap].position, []).append(letter(index))
-    order = sorted(on, key=lambda position: position == "end")
-    words = [f"the {position} cap on {formats.listed(on[position])}" for position in order]
-    return f": {formats.listed(words)}{' last' if len(words) > 1 and order[-1] == 'end' else ''}" if words else ""
 
 
 def reserve_words(run: RunPlan, crimped_first: str) -> str:

@@ -2,6 +2,7 @@
 
 from server.domain.model.catalogue import Catalogue
 from server.domain.model.plan import RunPlan
+from server.services.cable_words import cap_words
 from server.web.views import formats
 from server.web.views.bench_settings import (
     Step,
@@ -10,7 +11,7 @@ from server.web.views.bench_settings import (
     shrink_settings,
     sleeve_settings,
 )
-from server.web.views.bench_words import cap_words, reserve_words, sleeve_end_words, source_end
+from server.web.views.bench_words import reserve_words, sleeve_end_words, source_end
 from server.web.views.pieces import letter
 
 
