@@ -19,7 +19,6 @@ from server.domain.model.bench import (
     Entry,
     Material,
     OnHand,
-    Receive,
     Release,
     Stage,
     Undo,
@@ -28,20 +27,17 @@ from server.domain.model.catalogue import ItemKind
 from server.domain.model.plan import RunPlan
 from server.services.bench_book import Book
 from server.services.bench_cutting import cuts_of, pieces_to_cut, worked
-from server.services.bench_rules import one_line
 from server.services.bench_taking import missing_parts, takes_of
 from server.services.bench_work import done_now
 from server.services.builds import BuildDesk
 from server.services.ledger_records import LedgerState, build_names
 from server.services.opened import Opened
+from server.services.receipts import receipts
 from server.services.records import now_utc
 from server.store.database import reading, writing
 from server.store.ledger import StoredEntry
 
 __all__ = ["BenchDesk", "LedgerState", "StoredEntry"]
-
-PACKS_MOST = 500
-"""Packs bought at once; a larger number is taken for a slip."""
 
 Making = Callable[[LedgerState], Sequence[Entry]]
 
@@ -188,26 +184,32 @@ class BenchDesk:
         """
         opened = self._opened(build_id, revision)
         seen = opened.ledger if base is None else base
-        line = next((line for line in opened.plan.buys if (line.kind, line.item, line.colour) == key), None)
-        if line is None:
-            raise NotFoundError("The buy list has no such line.")
-        bought = dict(line.packs) if packs is None else {pack: n for pack, n in packs.items() if n}
-        sold = {pack.id: pack for pack in opened.catalogue.packs if (pack.kind, pack.item) == key[:2]}
-        if unknown := bought.keys() - sold.keys():
-            raise refused("packs", f"it is not sold as '{min(unknown)[:80]}'")
-        if not bought or min(bought.values()) < 0:
-            raise refused("packs", "say how many were bought")
-        if sum(bought.values()) > PACKS_MOST:
-            raise refused("packs", f"at most {PACKS_MOST} packs are bought at once")
-        usual = {pack.id: opened.build.prices.get(pack.id, pack.price) for pack in sold.values()}
-        paid = {**usual, **(prices or {})}
-        material, origin = Material(*key), one_line(f"bought for {opened.build.name}")
-        entries = [
-            Receive(material, sold[pack].quantity, paid[pack], origin, build_id)
-            for pack in sorted(bought, key=lambda pack: (-sold[pack].quantity, pack))
-            for _ in range(bought[pack])
-        ]
-        return self.write_all(entries, base=seen)
+        return self.write_all(receipts(opened, key, packs, prices), base=seen)
+
+    def buy_listed(
+        self, build_id: str, revision: int, keys: Sequence[tuple[ItemKind, str, str]], *, base: int | None = None
+    ) -> tuple[int, ...]:
+        """Put several lines of the buy list on the shelf, as the list has them: all of them or none.
+
+        Args:
+            build_id: The build.
+            revision: Revision that the buy list was seen at.
+            keys: Kind, item and colour of each line.
+            base: Last number of the ledger that the person saw.
+
+        Returns:
+            Numbers of the entries, which are those of the lots, line by line.
+
+        Raises:
+            ConflictError: the build was changed since.
+            InvalidInputError: nothing is to be bought, or something was bought or cut for the build since.
+            NotFoundError: no such build, or its buy list has no such line.
+        """
+        opened = self._opened(build_id, revision)
+        entries = [entry for key in dict.fromkeys(keys) for entry in receipts(opened, key)]
+        if not entries:
+            raise refused("lines", "nothing on this list is to be bought")
+        return self.write_all(entries, base=opened.ledger if base is None else base)
 
     # ---- bench -------------------------------------------------------------------------------------------------
 

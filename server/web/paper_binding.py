@@ -8,7 +8,7 @@ from server.services.apart import Tell
 from server.services.opened import Opened
 from server.web.paper_sections import Order, Section, left_out, sections_of
 from server.web.paper_setting import set_paper
-from server.web.views.buys import Shop
+from server.web.views.bought import Shop
 from server.web.views.papers_cover import Filed, cover_paper
 
 

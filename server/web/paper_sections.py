@@ -11,7 +11,7 @@ from server.services.test_sheets import sheet_for
 from server.web.card_setting import set_card
 from server.web.paper_setting import set_paper
 from server.web.views import formats
-from server.web.views.buys import Shop
+from server.web.views.bought import Shop
 from server.web.views.papers_cover import harness_paper
 from server.web.views.papers_lists import buys_paper, cuts_paper, tools_paper
 from server.web.views.papers_rolls import rolls_paper

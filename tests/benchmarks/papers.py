@@ -23,7 +23,7 @@ from server.services.opened import Opened  # noqa: E402
 from server.web.card_setting import set_card  # noqa: E402
 from server.web.paper_binding import Binder  # noqa: E402
 from server.web.paper_sections import Order  # noqa: E402
-from server.web.views.buys import Shop  # noqa: E402
+from server.web.views.bought import Shop  # noqa: E402
 
 PARTS = ("harness", "cuts", "rolls", "buys", "tools", "tests")
 CARDS = 4

@@ -129,6 +129,55 @@ def test_what_was_bought_can_be_taken_back_as_a_whole(ready: Bench) -> None:
     assert ready.desk.open(ready.id).plan.spent == 0
 
 
+def lines_to_buy(bench: Bench) -> list[BuyLine]:
+    return [held for held in bench.desk.open(bench.id).plan.buys if held.packs]
+
+
+def test_one_press_buys_everything_as_listed_and_one_takes_it_back(ready: Bench) -> None:
+    listed = lines_to_buy(ready)
+    tree = page(ready.look("buys").text)
+    (form,) = [form for form in all_of(tree, "form") if "Everything bought as listed" in words(form)]
+    sent = [e.get("value") for e in all_of(form, "input") if e.get("name") == "lines"]
+    assert sent == [key(held) for held in listed]
+    answer = post(ready, "buys/all", swap=True, lines=sent)  # type: ignore[arg-type]
+    held = own_lots(ready)
+    # A lot for each pack that the list names, and the money that it asked for.
+    assert len([lot for lot in held if lot.left]) == sum(n for line_ in listed for _, n in line_.packs)
+    assert sum(lot.unit_price * lot.received for lot in held) == sum(held.price or 0 for held in listed)
+    assert lines_to_buy(ready) == []
+    assert f"On the shelf: {len(listed)} lines of the list" in words(page(answer.text))
+    entry = next(e for e in all_of(page(answer.text), "input") if e.get("name") == "entry").get("value")
+    post(ready, "buys/undo", entry=str(entry))
+    assert lines_to_buy(ready) == listed
+
+
+def test_what_one_order_brings_is_bought_at_one_press(ready: Bench) -> None:
+    wires = [held for held in lines_to_buy(ready) if held.kind == "wire"]
+    others = [held for held in lines_to_buy(ready) if held.kind != "wire"]
+    tree = page(ready.look("buys").text)
+    (form,) = [form for form in all_of(tree, "form") if words(form) == "All of these bought: wire"]
+    sent = [e.get("value") for e in all_of(form, "input") if e.get("name") == "lines"]
+    assert sent == [key(held) for held in wires]
+    assert post(ready, "buys/all", lines=sent).status_code == 303  # type: ignore[arg-type]
+    assert lines_to_buy(ready) == others
+
+
+def test_pressed_twice_everything_is_bought_once(ready: Bench) -> None:
+    sent = {"lines": [key(held) for held in lines_to_buy(ready)], "base": str(desk(ready).bench().entries)}
+    post(ready, "buys/all", **sent)  # type: ignore[arg-type]
+    held = len(own_lots(ready))
+    assert post(ready, "buys/all", **sent).status_code in (409, 422)  # type: ignore[arg-type]
+    assert len(own_lots(ready)) == held
+
+
+@pytest.mark.parametrize("sent", [[], ["wire"], ["nail/long/BK"], ["wire/no-such-wire/BK"]])
+def test_of_lines_that_cannot_be_bought_none_is(ready: Bench, sent: list[str]) -> None:
+    good = key(line(ready, "wire"))
+    answer = post(ready, "buys/all", lines=[good, *sent] if sent else [])  # type: ignore[arg-type]
+    assert answer.status_code in (404, 422)
+    assert not [lot for lot in own_lots(ready) if lot.left]
+
+
 def test_a_double_click_buys_once(ready: Bench) -> None:
     of, base = line(ready, "wire"), str(desk(ready).bench().entries)
     tick(ready, of, base=base)

@@ -15,7 +15,7 @@ from server.services.builds import BuildDesk
 from server.services.opened import Opened
 from server.web.paper_binding import Binder
 from server.web.paper_sections import Order, run_papers
-from server.web.views.buys import Shop
+from server.web.views.bought import Shop
 from tests.web import paper_reading as reading
 
 ADDRESS = "http://127.0.0.1:8765"

@@ -18,7 +18,20 @@ def line_of(read: Reader) -> LineKey:
     Raises:
         InvalidInputError: the form names none.
     """
-    kind, _, rest = read.word("line").partition("/")
+    return _key_of(read.word("line"))
+
+
+def lines_of(read: Reader) -> tuple[LineKey, ...]:
+    """Kind, item and colour of each line that is ticked with others.
+
+    Raises:
+        InvalidInputError: the form names none, or one that cannot be.
+    """
+    return tuple(map(_key_of, read.chosen("lines") or ("",)))
+
+
+def _key_of(text: str) -> LineKey:
+    kind, _, rest = text.partition("/")
     item, _, colour = rest.partition("/")
     if kind not in get_args(ItemKind) or not item:
         raise InvalidInputError((Problem("", "This form names no line of the list: load the page again."),))

@@ -15,9 +15,10 @@ from server.domain.model.bench import Undo
 from server.services.bench import BenchDesk
 from server.services.stock import StockDesk
 from server.web.forms import Reader, Typed
-from server.web.reading.buys import bought_of, line_of, suppliers_of
+from server.web.reading.buys import bought_of, line_of, lines_of, suppliers_of
 from server.web.screen import Bench, Desk, Outcome, Posted, Scene, Stock, panel, posted, saved, show, wants_panel
-from server.web.views.buys import BuysPanel, Shop, buys_panel, keeping, line_key
+from server.web.views.bought import Shop
+from server.web.views.buys import BuysPanel, buys_panel, keeping, line_key
 
 router = APIRouter(prefix="/builds/{build_id}")
 BuysForm = Annotated[Posted, posted("buys")]
@@ -61,6 +62,18 @@ def bought(request: Request, desk: Desk, bench: Bench, build_id: str, form: Buys
     packs, prices = bought_of(read)
     with _beside_line(read, packs):
         numbers = bench.buy(build_id, revision, key, packs or None, prices, base=_base(read))
+    return _done(request, desk, build_id, bought=f"{numbers[0]}-{numbers[-1]}")
+
+
+@router.post("/buys/all")
+def bought_together(request: Request, desk: Desk, bench: Bench, build_id: str, form: BuysForm) -> Response:
+    """Several lines ticked at once, as the list has them: what one order brought."""
+    read = form.reader()
+    revision, keys = read.base(), lines_of(read)
+    try:
+        numbers = bench.buy_listed(build_id, revision, keys, base=_base(read))
+    except InvalidInputError as error:
+        raise InvalidInputError(tuple(Problem("", problem.message) for problem in error.problems)) from error
     return _done(request, desk, build_id, bought=f"{numbers[0]}-{numbers[-1]}")
 
 

@@ -1,14 +1,15 @@
-"""The buy list: what is needed, there and still to buy, what was bought, and the prices and suppliers behind it."""
+"""The buy list: what is needed, there and still to buy, and the prices and suppliers behind it."""
 
-from collections.abc import Mapping
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from server.domain.model.bench import Bench, Lot, Material, Reserve
+from server.domain.model.bench import Lot, Material, Reserve
 from server.domain.model.catalogue import Pack
 from server.domain.model.plan import BuyLine
 from server.services.opened import Opened
 from server.web.views import formats
+from server.web.views.bought import Bought, JustBought, Shop, bought_ticks, just_bought, material_key
 from server.web.views.export_stock import pack_words, packs_words
 from server.web.views.fields import Field, Fields
 from server.web.views.pack_prices import PackPrice, pack_prices, plain_name
@@ -68,22 +69,8 @@ class BuyGroup:
 
     name: str
     rows: tuple[BuyRow, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Bought:
-    """What one tick put on the shelf, and its way back."""
-
-    text: str
-    price: str
-    when: str
-    iso: str
-    entry: str
-    """Numbers of its entries, first and last: ``12-14``."""
-    noun: str
-    lots: tuple[tuple[int, str], ...]
-    """Number and address of each lot."""
-    just_now: bool
+    lines: tuple[str, ...]
+    """Names in a form of what can be ticked at once; empty where that is one line or none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,23 +85,13 @@ class BuysPanel:
     committed: str
     spent: str
     missing: str
+    lines: tuple[str, ...]
+    """Names in a form of everything that is still to buy; empty where that is one line or none."""
     bought: tuple[Bought, ...]
+    just_bought: JustBought | None
     tools: tuple[str, ...]
     prices: tuple[PackPrice, ...]
     suppliers: tuple[Field, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Shop:
-    """What the buy list shows beside the plan."""
-
-    bench: Bench
-    moments: Mapping[int, str]
-    """When each entry of the ledger was written. [ISO 8601]"""
-    builds: Mapping[str, str]
-    """Names of builds by id."""
-    suppliers: Mapping[tuple[str, str], str]
-    """The builder's own words by kind and item."""
 
 
 def buys_panel(opened: Opened, base: int, fields: Fields, shop: Shop) -> BuysPanel:
@@ -126,18 +103,21 @@ def buys_panel(opened: Opened, base: int, fields: Fields, shop: Shop) -> BuysPan
         fields: Makes the fields with what was typed last.
         shop: Shelf, names and suppliers.
     """
-    currency = opened.build.rates.currency
+    currency, groups = opened.build.rates.currency, _groups(opened, fields, shop)
+    bought, ticked = bought_ticks(opened, shop), [row.line for group in groups for row in group.rows if row.tick]
     committed = sum((line.price for line in opened.plan.buys if line.price is not None), Decimal(0))
     missing = [line.name for line in opened.plan.buys if line.price is None]
     return BuysPanel(
         base=base,
         ledger=opened.ledger,
         build_href=f"/builds/{opened.build_id}",
-        groups=_groups(opened, fields, shop),
+        groups=groups,
         committed=formats.money(committed, currency),
         spent=formats.money(opened.plan.spent, currency) if opened.plan.spent else "",
         missing=formats.listed(missing),
-        bought=_bought(opened, shop, fields.sent.first("bought")),
+        lines=together(ticked),
+        bought=bought,
+        just_bought=just_bought(bought, fields.sent.first("bought"), currency),
         tools=opened.plan.tools,
         prices=pack_prices(opened, fields, currency),
         suppliers=_suppliers(opened, fields, shop),
@@ -159,7 +139,9 @@ def keeping(line: BuyLine, opened: Opened) -> tuple[Reserve, ...]:
     material, build = Material(line.kind, line.item, line.colour), opened.build_id
     lots = [lot for lot in opened.on_hand.lots if lot.material == material]
     if material.by_length:
-        sheets = (sheet for sheet in opened.plan.rolls if (sheet.kind, sheet.item, sheet.colour) == _key(material))
+        sheets = (
+            sheet for sheet in opened.plan.rolls if (sheet.kind, sheet.item, sheet.colour) == material_key(material)
+        )
         layouts = (layout for sheet in sheets for layout in sheet.layouts if layout.source == "lot")
         takes = {layout.lot: layout.stock_mm - layout.left_mm for layout in layouts}
     else:
@@ -198,7 +180,14 @@ def _groups(opened: Opened, fields: Fields, shop: Shop) -> tuple[BuyGroup, ...]:
         if any(named.values()):
             name = f"{supplier or NO_SUPPLIER}: {name}"
         groups.setdefault(name, []).append(_row(line, opened, fields, shop))
-    return tuple(BuyGroup(name, tuple(rows)) for name, rows in groups.items())
+    return tuple(
+        BuyGroup(name, tuple(rows), together([row.line for row in rows if row.tick])) for name, rows in groups.items()
+    )
+
+
+def together(lines: Sequence[str]) -> tuple[str, ...]:
+    """Lines that one press ticks; none where there are not several."""
+    return tuple(lines) if len(lines) > 1 else ()
 
 
 def _row(line: BuyLine, opened: Opened, fields: Fields, shop: Shop) -> BuyRow:
@@ -271,51 +260,6 @@ def _tick(line: BuyLine, opened: Opened, fields: Fields) -> Tick | None:
         )
     refused = any(tick.count.problem or tick.price.problem for tick in ticks)
     return Tick(key, line.name, tuple(ticks), refused)
-
-
-def _bought(opened: Opened, shop: Shop, just_now: str) -> tuple[Bought, ...]:
-    """What was bought for this build, tick by tick, newest first."""
-    ticks: list[list[Lot]] = []
-    for lot in sorted(shop.bench.lots.values(), key=lambda lot: lot.id):
-        if lot.build != opened.build_id or lot.cut_from:
-            continue
-        last = ticks[-1][-1] if ticks else None
-        same = last is not None and (last.id + 1, last.material) == (lot.id, lot.material)
-        if last is not None and same and shop.moments.get(last.id) == shop.moments.get(lot.id):
-            ticks[-1].append(lot)
-        else:
-            ticks.append([lot])
-    return tuple(_one_tick(lots, opened, shop, just_now) for lots in reversed(ticks))
-
-
-def _one_tick(lots: list[Lot], opened: Opened, shop: Shop, just_now: str) -> Bought:
-    counts: dict[int, int] = {}
-    for lot in lots:
-        counts[lot.received] = counts.get(lot.received, 0) + 1
-    material = lots[0].material
-    packs = " + ".join(f"{times} × {quantity(material, amount)}" for amount, times in counts.items())
-    name = next(
-        (line.name for line in opened.plan.buys if (line.kind, line.item, line.colour) == _key(material)),
-        f"{material.item} {material.colour}".strip(),
-    )
-    price = sum(lot.unit_price * lot.received for lot in lots)
-    exact = Decimal(price.numerator) / Decimal(price.denominator)
-    at = shop.moments.get(lots[0].id, opened.saved_at)
-    entry = f"{lots[0].id}-{lots[-1].id}"
-    return Bought(
-        f"{packs} of {name}",
-        formats.money(exact, opened.build.rates.currency),
-        formats.clock(at),
-        at,
-        entry,
-        "lot" if len(lots) == 1 else "lots",
-        tuple((lot.id, f"/shelf/{lot.id}") for lot in lots),
-        entry == just_now,
-    )
-
-
-def _key(material: Material) -> tuple[str, str, str]:
-    return material.kind, material.item, material.colour
 
 
 def _suppliers(opened: Opened, fields: Fields, shop: Shop) -> tuple[Field, ...]:

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 from server.services.opened import Opened
 from server.web.views import formats
-from server.web.views.buys import BuyGroup, Shop, buys_panel
+from server.web.views.bought import Shop
+from server.web.views.buys import BuyGroup, buys_panel
 from server.web.views.fields import Fields
 from server.web.views.lists import CutBlock, WaitingRun, cuts_panel
 from server.web.views.papers_head import PaperHead, paper_head
