@@ -112,6 +112,12 @@ def test_what_was_ticked_is_taken_back_by_its_button(pages, made) -> None:
         {"undo": '{"task": "cut/x", "entry": true}'},
         {"undo": '{"task": "cut/x", "entry": 0}'},
         {"do": "[" * 3000},
+        {"do": '{"task": "cut/\\ud800", "tick": {}}'},
+        {"do": '{"task": "cut/x", "tick": {"lot": true}}'},
+        {"do": '{"task": "cut/x", "tick": {"lot": 1' + "0" * 30 + "}}"},
+        {"do": '{"task": "' + "x" * 201 + '", "tick": {}}'},
+        {"do": '{"task": "cut/x", "entry": 0, "tick": ' + "9" * 4200 + "}"},
+        {"undo": '{"task": "cut/x", "entry": 1' + "0" * 30 + "}"},
         {"nonce": "not one", "do": '{"task": "cut/x", "tick": {}}'},
     ],
 )
