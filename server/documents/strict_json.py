@@ -17,7 +17,7 @@ _BRACKET = re.compile(r"[\[\]{}]")
 
 
 def refuse(field: str, message: str) -> InvalidInputError:
-    """One problem as the error to raise; half a character in a field's name, which no answer can hold, becomes ``?``."""
+    """One problem as the error to raise; half a character in a field's name, which no answer holds, becomes ``?``."""
     return InvalidInputError((Problem(field.encode("utf-8", "replace").decode(), message),))
 
 
