@@ -17,8 +17,8 @@ _BRACKET = re.compile(r"[\[\]{}]")
 
 
 def refuse(field: str, message: str) -> InvalidInputError:
-    """One problem as the error to raise."""
-    return InvalidInputError((Problem(field, message),))
+    """One problem as the error to raise; half a character in a field's name, which no answer holds, becomes ``?``."""
+    return InvalidInputError((Problem(field.encode("utf-8", "replace").decode(), message),))
 
 
 def decode(text: bytes | str) -> str:

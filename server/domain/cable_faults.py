@@ -166,7 +166,7 @@ def _exchanged(cable: _Cable) -> Iterator[CableFault]:
 
 def _swap(cable: _Cable, spots: tuple[Spot, Spot], labels: tuple[str, str], strands: Strands, far: int) -> CableFault:
     one, other = spots
-    if far == FAR:
+    if one.plug != other.plug:
         where = f"{cable.name(one)} and {cable.name(other)}"
         words = f"{labels[0]} and {labels[1]} are exchanged between two plugs ({where})"
     else:

@@ -81,7 +81,7 @@ def _made(tick: Tick, book: Book, opened: Opened) -> Written:
         return TickSteps(opened, book.bench).do(tick.task, tick.tick or {})
     if tick.kind == "undo":
         return _undone(tick, book, opened)
-    return _timed(tick, opened)
+    return _timed(tick, book, opened)
 
 
 def _undone(tick: Tick, book: Book, opened: Opened) -> Written:
@@ -114,7 +114,7 @@ def _check_own(number: int, book: Book, opened: Opened) -> None:
         raise refused("entry", f"entry {number} was not ticked here: take it back in the ledger")
 
 
-def _timed(tick: Tick, opened: Opened) -> Written:
+def _timed(tick: Tick, book: Book, opened: Opened) -> Written:
     """Time that was measured for an operation of the labour table."""
     known = opened.catalogue.labour.get(tick.operation)
     if known is None:
@@ -122,6 +122,8 @@ def _timed(tick: Tick, opened: Opened) -> Written:
     number = next((run.number for run in opened.plan.runs if run.id == tick.run), 0)
     if tick.run and not number:
         raise refused("run", "the build has no such run any more")
+    # Held against the ledger as it was taken: its shares might pass where the whole does not.
+    ledger.after(book.entries, book.bench, Timed(opened.build_id, number, tick.operation, tick.count, tick.seconds))
     done = (tick.operation, *_done_with(tick, opened))
     shares = shared_seconds(done, tick.seconds, opened.catalogue.labour)
     told = " with ".join(opened.catalogue.labour[name].name for name, _ in shares)

@@ -63,6 +63,7 @@ class _Job:
 
     progress: Progress
     work: Work | None
+    """``None`` once it is over."""
     stop: threading.Event = field(default_factory=threading.Event)
     file: bytes = b""
 
@@ -165,8 +166,13 @@ class PaperDesk:
 
     def _work(self, job: _Job) -> None:
         """Do a job, unless it is stopped or something fails."""
+        with self._lock:
+            work = job.work
+            if work is None:  # Stopped while it waited.
+                return
+            job.progress = replace(job.progress, state="works")
         try:
-            made = job.work(lambda done, word: self._tell(job, done, word)) if job.work else b""
+            made = work(lambda done, word: self._tell(job, done, word))
         except _StopError:
             self._ended(job, "stopped")
         except LoomwrightError as error:

@@ -5,10 +5,14 @@ import shutil
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
+
+from server.app import create_app
+from server.config import Settings
 
 ROOT = Path(__file__).parents[2]
 PATIENCE_MS = 20_000
@@ -43,18 +47,32 @@ def chromium() -> str:
 @pytest.fixture(scope="session")
 def address() -> Iterator[str]:
     """Address of a planner with empty data, started as the README says."""
-    with tempfile.TemporaryDirectory() as data:
-        words = [sys.executable, "-m", "server", "--no-browser", "--port", "0", "--data", data]
-        server = subprocess.Popen(words, cwd=ROOT, stdout=subprocess.PIPE, text=True)
-        try:
-            assert server.stdout is not None
-            line = server.stdout.readline()
-            found = re.search(r"http://127\.0\.0\.1:\d+", line)
-            assert found, f"the planner printed no address: {line!r}"
-            yield found.group()
-        finally:
-            server.terminate()
-            server.wait(10)
+    with tempfile.TemporaryDirectory() as data, started(data) as found:
+        yield found
+
+
+@pytest.fixture(scope="module")
+def planner(tmp_path_factory):
+    """Address and desks of a planner of the module's own, so that its data can be prepared behind its back."""
+    data = tmp_path_factory.mktemp("planner")
+    with started(str(data)) as found:
+        yield found, create_app(Settings(data=data)).state
+
+
+@contextmanager
+def started(data: str) -> Iterator[str]:
+    """Address of a planner on a folder of data, while it runs."""
+    words = [sys.executable, "-m", "server", "--no-browser", "--port", "0", "--data", data]
+    server = subprocess.Popen(words, cwd=ROOT, stdout=subprocess.PIPE, text=True)
+    try:
+        assert server.stdout is not None
+        line = server.stdout.readline()
+        found = re.search(r"http://127\.0\.0\.1:\d+", line)
+        assert found, f"the planner printed no address: {line!r}"
+        yield found.group()
+    finally:
+        server.terminate()
+        server.wait(10)
 
 
 @pytest.fixture(scope="module")
@@ -94,3 +112,15 @@ def example(page):
         return re.search(r"/builds/\w+", page.url).group()
 
     return opened
+
+
+@pytest.fixture
+def axe_finds() -> Callable[..., list[str]]:
+    """Tells what axe finds on a page: each rule that is broken, where first, and what would mend it."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    def found(page) -> list[str]:
+        broken = Axe().run(page).response["violations"]
+        return [f"{v['id']}: {v['nodes'][0]['html'][:160]} {v['nodes'][0].get('failureSummary', '')}" for v in broken]
+
+    return found

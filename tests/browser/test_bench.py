@@ -1,16 +1,8 @@
 """The roll plan and the bench in a real browser: tap after tap, a phone, the dark, paper, without a script."""
 
 import re
-import subprocess
-import sys
-from pathlib import Path
 
 import pytest
-
-from server.app import create_app
-from server.config import Settings
-
-ROOT = Path(__file__).parents[2]
 
 PHONE = {"width": 390, "height": 800}
 
@@ -18,21 +10,6 @@ PHONE = {"width": 390, "height": 800}
 def number_of(page) -> int:
     """Last number of the ledger, as the forms of the page know it."""
     return int(page.locator("#ledger input[name=base]").first.input_value())
-
-
-@pytest.fixture(scope="module")
-def planner(tmp_path_factory):
-    """A planner of this module's own, so that its data can be prepared behind its back."""
-    data = tmp_path_factory.mktemp("bench")
-    words = [sys.executable, "-m", "server", "--no-browser", "--port", "0", "--data", str(data)]
-    server = subprocess.Popen(words, cwd=ROOT, stdout=subprocess.PIPE, text=True)
-    try:
-        found = re.search(r"http://127\.0\.0\.1:\d+", server.stdout.readline())
-        assert found, "the planner printed no address"
-        yield found.group(), create_app(Settings(data=data)).state
-    finally:
-        server.terminate()
-        server.wait(10)
 
 
 @pytest.fixture(scope="module")
@@ -50,13 +27,6 @@ def bench(page, planner) -> str:
             state.bench.buy(opened.build_id, opened.revision, (line.kind, line.item, line.colour))
     page.goto(f"/builds/{opened.build_id}/ledger")
     return f"/builds/{opened.build_id}"
-
-
-def axe_finds(page) -> list[str]:
-    from axe_playwright_python.sync_playwright import Axe
-
-    found = Axe().run(page).response["violations"]
-    return [f"{v['id']}: {v['nodes'][0]['html'][:120]}" for v in found]
 
 
 def cuts(page):
@@ -107,7 +77,7 @@ def test_what_must_be_pressed_on_a_phone_is_large_and_nothing_is_wider_than_it(p
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("panel", ["ledger", "rolls"])
-def test_axe_finds_nothing_on(page, bench, scheme, panel):
+def test_axe_finds_nothing_on(page, bench, axe_finds, scheme, panel):
     page.emulate_media(color_scheme=scheme)
     page.goto(f"{bench}/ledger")
     page.get_by_role("button", name=re.compile("^Cut all")).click()

@@ -1,33 +1,11 @@
 """The screen at the bench in a real browser: phone and tablet, gloves, a lost connection, two pages, no script."""
 
 import re
-import subprocess
-import sys
-from pathlib import Path
 
 import pytest
 
-from server.app import create_app
-from server.config import Settings
-
-ROOT = Path(__file__).parents[2]
 PHONE, TABLET = {"width": 390, "height": 844}, {"width": 820, "height": 1180}
 DOUBLE_TAP_MS = 400
-
-
-@pytest.fixture(scope="module")
-def planner(tmp_path_factory):
-    """A planner of this module's own, so that its data can be prepared behind its back."""
-    data = tmp_path_factory.mktemp("bench screen")
-    words = [sys.executable, "-m", "server", "--no-browser", "--port", "0", "--data", str(data)]
-    server = subprocess.Popen(words, cwd=ROOT, stdout=subprocess.PIPE, text=True)
-    try:
-        found = re.search(r"http://127\.0\.0\.1:\d+", server.stdout.readline())
-        assert found, "the planner printed no address"
-        yield found.group(), create_app(Settings(data=data)).state
-    finally:
-        server.terminate()
-        server.wait(10)
 
 
 @pytest.fixture(scope="module")
@@ -123,13 +101,6 @@ def until_written(page, build, number: int) -> list[str]:
             break
         page.wait_for_timeout(100)
     return titles
-
-
-def axe_finds(page) -> list[str]:
-    from axe_playwright_python.sync_playwright import Axe
-
-    found = Axe().run(page).response["violations"]
-    return [f"{v['id']}: {v['nodes'][0]['html'][:160]} {v['nodes'][0].get('failureSummary', '')}" for v in found]
 
 
 @pytest.mark.parametrize("size", [PHONE, TABLET], ids=["phone", "tablet"])
@@ -341,7 +312,7 @@ def other_device(build, task) -> dict:
     return {"device": "another", "ticks": [{**tick, **more}]}
 
 
-def test_what_somebody_else_ticked_meanwhile_is_shown_and_put_away(phone, build):
+def test_what_somebody_else_ticked_meanwhile_is_shown_and_put_away(phone, build, axe_finds):
     from playwright.sync_api import expect
 
     title = phone.locator("#live-title").inner_text()
@@ -469,7 +440,7 @@ def test_where_the_browser_allows_little_it_says_so_and_still_keeps_ticks(browse
     context.close()
 
 
-def test_a_finished_run_says_so_and_leads_to_its_test_sheet(phone, build):
+def test_a_finished_run_says_so_and_leads_to_its_test_sheet(phone, build, axe_finds):
     told = known(phone, build)
     work = {run["id"]: [task for task in told["tasks"] if task["run"] == run["id"]] for run in told["runs"]}
     whole = [run for run in told["runs"] if all(task["state"] == "open" for task in work[run["id"]]) and run["test"]]
@@ -486,7 +457,7 @@ def test_a_finished_run_says_so_and_leads_to_its_test_sheet(phone, build):
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_axe_finds_nothing(phone, build, scheme):
+def test_axe_finds_nothing(phone, axe_finds, scheme):
     phone.emulate_media(color_scheme=scheme, reduced_motion="reduce")
     phone.locator("details").evaluate_all("folds => folds.forEach(fold => { fold.open = true; })")
     assert axe_finds(phone) == []

@@ -146,18 +146,15 @@ def test_the_end_of_the_sleeve_is_saved_when_it_is_picked(page, example):
     assert {run["sleeve_end"] for run in plan_of(page, build)["runs"]} == {"melted"}
 
 
-def test_axe_finds_nothing_on_any_page(page, example):
-    from axe_playwright_python.sync_playwright import Axe
-
+def test_axe_finds_nothing_on_any_page(page, example, axe_finds):
     build = example("compact")
     addresses = ["/", "/stock", f"{build}/runs/r1", f"{build}/history", f"{build}/share", f"{build}/details"]
     addresses += [f"{build}/{name}" for name in (*STEPS, *PAPERS)]
     found = {}
     for where in addresses:
         page.goto(where)
-        result = Axe().run(page)
-        if result.violations_count:
-            found[where] = [f"{v['id']}: {v['nodes'][0]['html'][:120]}" for v in result.response["violations"]]
+        if broken := axe_finds(page):
+            found[where] = broken
     assert found == {}
 
 

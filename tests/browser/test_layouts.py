@@ -183,9 +183,7 @@ def test_an_imported_layout_counts_its_readings_only_after_the_builders_word(pag
     assert "1 of 24 cavities metered" in page.locator("#port-M1").inner_text()
 
 
-def test_axe_finds_nothing_on_the_pages_of_a_layout(page, own):
-    from axe_playwright_python.sync_playwright import Axe
-
+def test_axe_finds_nothing_on_the_pages_of_a_layout(page, own, axe_finds):
     found = {}
     sent = page.request.get(f"/api{own}").json()
     sent["layout"]["readings"] = [{"port": "M1", "cavity": "1", "on_v": 12.05}]
@@ -194,9 +192,8 @@ def test_axe_finds_nothing_on_the_pages_of_a_layout(page, own):
         page.emulate_media(color_scheme=scheme)
         for where in ("/layouts", own, f"{own}/metering", f"{own}/versions", taken, f"{taken}/metering"):
             page.goto(where)
-            result = Axe().run(page)
-            if result.violations_count:
-                found[scheme, where] = [v["id"] for v in result.response["violations"]]
+            if broken := axe_finds(page):
+                found[scheme, where] = broken
     assert found == {}
 
 

@@ -97,25 +97,19 @@ def test_the_diagrams_can_be_skipped_by_keyboard(page, run):
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_axe_finds_nothing_on_a_run_with_everything_open(page, run, scheme):
-    from axe_playwright_python.sync_playwright import Axe
-
+def test_axe_finds_nothing_on_a_run_with_everything_open(page, run, scheme, axe_finds):
     page.emulate_media(color_scheme=scheme)
     page.goto(page.url)
     open_everything(page)
-    found = Axe().run(page).response["violations"]
-    assert [f"{v['id']}: {v['nodes'][0]['html'][:120]}" for v in found] == []
+    assert axe_finds(page) == []
 
 
-def test_axe_finds_nothing_where_contacts_are_shared(page, example):
-    from axe_playwright_python.sync_playwright import Axe
-
+def test_axe_finds_nothing_where_contacts_are_shared(page, example, axe_finds):
     build = example("large")
     shared = next(run for run in plan_of(page, build)["runs"] if run["offers"])
     page.goto(f"{build}/runs/{shared['id']}")
     assert page.locator(".offer").count() == len(shared["offers"])
-    found = Axe().run(page).response["violations"]
-    assert [f"{v['id']}: {v['nodes'][0]['html'][:120]}" for v in found] == []
+    assert axe_finds(page) == []
 
 
 def test_a_run_with_everything_open_is_not_wider_than_a_phone(page, run):

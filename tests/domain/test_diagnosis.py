@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from server.documents.build_json import read_build
+from server.domain.cable_faults import cable_faults
 from server.domain.diagnosis import Fault, likely_faults
 from server.domain.model.plan import RunPlan
 from server.domain.plan import plan
@@ -47,6 +48,18 @@ def check(run: RunPlan, put_in: PutIn, pick: int = 0) -> None:
         return
     assert faults[0].contradicts == 0, (put_in.kind, put_in.spots)
     assert names(best(faults), put_in), (put_in.kind, put_in.spots, [fault.words for fault in best(faults)])
+
+
+def test_an_exchange_between_two_plugs_is_told_as_that_and_one_within_a_plug_is_not() -> None:
+    seen = {True: 0, False: 0}
+    for make in GOOD.values():
+        for fault in cable_faults(make().run, shipped_catalogue().housings):
+            if fault.kind == "exchanged":
+                one, other = fault.spots
+                between = (one.side, one.plug) != (other.side, other.plug)
+                assert ("between two plugs" in fault.words) == between, fault.words
+                seen[between] += 1
+    assert min(seen.values()) > 0
 
 
 # ---- faults put in -------------------------------------------------------------------------------------------------

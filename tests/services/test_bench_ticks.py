@@ -295,7 +295,14 @@ def test_a_measured_time_is_written_and_taken_back(scene: Scene) -> None:
 
 @pytest.mark.parametrize(
     ("wrong", "words"),
-    [({"operation": "juggle"}, "no such operation"), ({"run": "r99"}, "no such run"), ({"count": 0}, "how often")],
+    [
+        ({"operation": "juggle"}, "no such operation"),
+        ({"run": "r99"}, "no such run"),
+        ({"count": 0}, "how often"),
+        ({"seconds": 0}, "1 second to a day"),
+        # By hand: a day is 86,400 s; shared by 1 to 2 among two operations, either share would pass for itself.
+        ({"seconds": 86_401}, "1 second to a day"),
+    ],
 )
 def test_a_time_of_nothing_known_is_refused(scene: Scene, wrong: dict, words: str) -> None:
     measured = Tick(str(uuid4()), 1, "time", operation="crimp", count=12, seconds=504)

@@ -130,6 +130,11 @@ def test_a_job_that_waits_is_stopped_at_once(desk):
     other = desk.start("c", 1, "A4", *doing([Step("two", lambda: pytest.fail("was stopped"))], lambda tell: b"z"))
     assert desk.stop("c", other.id).state == "stopped"
     gate.go.set()
+    # Behind it in the line, so that its own turn has come and gone once this one is over.
+    over(desk, desk.start("d", 1, "A4", *doing([], lambda tell: b"y")), "d")
+    assert desk.look("c", other.id).state == "stopped"
+    with pytest.raises(NotFoundError):
+        desk.file("c", other.id)
 
 
 def test_a_failure_that_a_person_can_mend_is_told_in_its_own_words(desk):

@@ -128,6 +128,10 @@ def test_a_refusal_is_an_answer_with_words(ready: Bench) -> None:
         ({"device": "a", "ticks": [tick(kind="undo", of="that one")]}, "ticks.0.of"),
         ({"device": "a", "ticks": [tick(kind="time")]}, "ticks.0.operation"),
         ({"device": "a", "ticks": [tick(task="\ud800")]}, "ticks.0.task"),
+        ({"device": "a", "ticks": [], "\ud800": 1}, "?"),
+        ({"device": "a", "ticks": [tick(**{"\udfff": 1})]}, "ticks.0.?"),
+        ({"device": "a", "ticks": [tick(tick={"\ud800": [1]})]}, "ticks.0.tick.?"),
+        ('{"device": "a", "\\ud800": 1, "\\ud800": 2}', "?"),
     ],
 )
 def test_a_body_that_no_screen_sends_is_refused_whole_with_its_place(ready: Bench, body: object, place: str) -> None:

@@ -101,6 +101,31 @@ def test_what_was_ticked_is_taken_back_by_its_button(pages, made) -> None:
     assert last(pages) > before
 
 
+def test_what_was_done_in_part_is_told_as_ticked_and_not_as_taken_back(pages) -> None:
+    state = pages.app.state
+    opened = state.desk.create_example("compact")
+    contacts = next(line for line in opened.plan.buys if line.kind == "contact")
+    state.bench.buy(opened.build_id, opened.revision, (contacts.kind, contacts.item, contacts.colour))
+    sent = form(pages, opened.build_id)
+    assert '"take/' in sent["do"]
+    answer = pages.post(f"/bench/{opened.build_id}/tick", data=sent)
+    # The housings of the run still have to be bought, so that its parts are not all taken.
+    text = pages.get(answer.headers["location"]).text
+    assert "Ticked: Take" in text
+    assert "Taken back: " not in text
+
+
+def test_a_button_of_an_old_page_does_not_tell_as_ticked_what_was_taken_back_since(pages, made) -> None:
+    sent = form(pages, made)
+    pages.post(f"/bench/{made}/tick", data=sent)
+    pages.post(f"/bench/{made}/tick", data=form(pages, made, "undo"))
+    after = last(pages)
+    text = pages.get(pages.post(f"/bench/{made}/tick", data=sent).headers["location"]).text
+    assert last(pages) == after
+    assert "Ticked: " not in text
+    assert "Taken back: " not in text
+
+
 @pytest.mark.parametrize(
     "sent",
     [
@@ -112,6 +137,12 @@ def test_what_was_ticked_is_taken_back_by_its_button(pages, made) -> None:
         {"undo": '{"task": "cut/x", "entry": true}'},
         {"undo": '{"task": "cut/x", "entry": 0}'},
         {"do": "[" * 3000},
+        {"do": '{"task": "cut/\\ud800", "tick": {}}'},
+        {"do": '{"task": "cut/x", "tick": {"lot": true}}'},
+        {"do": '{"task": "cut/x", "tick": {"lot": 1' + "0" * 30 + "}}"},
+        {"do": '{"task": "' + "x" * 201 + '", "tick": {}}'},
+        {"do": '{"task": "cut/x", "entry": 0, "tick": ' + "9" * 4200 + "}"},
+        {"undo": '{"task": "cut/x", "entry": 1' + "0" * 30 + "}"},
         {"nonce": "not one", "do": '{"task": "cut/x", "tick": {}}'},
     ],
 )

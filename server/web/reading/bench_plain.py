@@ -7,6 +7,7 @@ from uuid import UUID
 from server.domain.errors import InvalidInputError, Problem
 from server.services.bench_tick_types import Tick
 from server.web.forms import Typed
+from server.web.reading.ticks import tick_of
 from server.web.views.bench_plain import tick_id
 
 _SENT_MOST = 4000
@@ -31,21 +32,13 @@ def plain_tick(typed: Typed) -> tuple[str, Tick]:
         read = json.loads(sent)
     except (ValueError, RecursionError):
         raise _refused() from None
-    task, entry, tick = _field(read, "task"), _field(read, "entry"), _field(read, "tick")
-    if not isinstance(task, str):
+    if not isinstance(read, dict):
         raise _refused()
-    ident = tick_id(UUID(nonce), f"{kind} {sent}")
-    if kind == "undo":
-        if not isinstance(entry, int) or isinstance(entry, bool) or entry < 1:
-            raise _refused()
-        return nonce, Tick(ident, 1, "undo", task, entry=entry)
-    if not isinstance(tick, dict) or not all(isinstance(value, int | str) for value in tick.values()):
-        raise _refused()
-    return nonce, Tick(ident, 1, "do", task, tick)
-
-
-def _field(read: object, name: str) -> object:
-    return read.get(name) if isinstance(read, dict) else None
+    told = {name: read[name] for name in ("task", "entry" if kind == "undo" else "tick") if name in read}
+    try:
+        return nonce, tick_of({**told, "kind": kind, "n": 1, "id": tick_id(UUID(nonce), f"{kind} {sent}")}, kind)
+    except InvalidInputError:
+        raise _refused() from None
 
 
 def _refused() -> InvalidInputError:

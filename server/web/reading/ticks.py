@@ -36,10 +36,19 @@ def read_ticks(body: bytes) -> tuple[str, tuple[Tick, ...]]:
         raise refuse("ticks", "Must be a list.")
     if len(ticks) > TICKS_MOST:
         raise refuse("ticks", f"At most {TICKS_MOST} ticks are sent at once, and these are {len(ticks)}.")
-    return device, tuple(_tick(value, f"ticks.{at}") for at, value in enumerate(ticks))
+    return device, tuple(tick_of(value, f"ticks.{at}") for at, value in enumerate(ticks))
 
 
-def _tick(value: object, where: str) -> Tick:
+def tick_of(value: object, where: str) -> Tick:
+    """One tick.
+
+    Args:
+        value: As it came.
+        where: Its place, for what is said of it.
+
+    Raises:
+        InvalidInputError: it is not of the form that is sent, with the place and what is wrong there.
+    """
     if not isinstance(value, dict):
         raise refuse(where, "Must be an object.")
     _check_names(value, _FIELDS, f"{where}.")

@@ -46,7 +46,8 @@ def look(request: Request, desk: Desk, build_id: str) -> Response:
     """The page: one run or one stage in its plain list, everything on the screen that its script makes of it."""
     query = request.query_params
     shown = f"stage:{query['stage']}" if "stage" in query else f"run:{query.get('run', '')}"
-    return _page(desk.open(build_id), Asked(shown, str(uuid4()), ticked=query.get("ticked", "")))
+    told = {name: query.get(name, "") for name in ("ticked", "undone", "again")}
+    return _page(desk.open(build_id), Asked(shown, str(uuid4()), **told))
 
 
 @router.post("/{build_id}/tick")
@@ -60,7 +61,8 @@ def tick(desk: Desk, bench: Bench, build_id: str, form: Annotated[Posted, posted
     result = work_ticks(desk, bench, build_id, device, (told,))[0]
     if result.state == "refused":
         return _page(desk.open(build_id), Asked(shown, str(uuid4()), refused=result.message), status=409)
-    return RedirectResponse(f"/bench/{build_id}?{_back(shown)}&{urlencode({'ticked': told.task})}", status_code=303)
+    word = "undone" if told.kind == "undo" else "ticked" if result.state == "written" else "again"
+    return RedirectResponse(f"/bench/{build_id}?{_back(shown)}&{urlencode({word: told.task})}", status_code=303)
 
 
 def _back(shown: str) -> str:

@@ -35,7 +35,11 @@ class Asked:
     nonce: str
     """Fresh for this page, so that each of its buttons counts once."""
     ticked: str = ""
-    """Id of the task that was ticked, or taken back, the moment before."""
+    """Id of the task that was ticked the moment before; all of it need not be done by that."""
+    undone: str = ""
+    """Id of the task that was taken back the moment before."""
+    again: str = ""
+    """Id of the task whose button had been pressed before, so that nothing was done now."""
     refused: str = ""
     """Why it was not."""
 
@@ -114,7 +118,7 @@ def plain_list(tasks: Tasks, asked: Asked) -> PlainList:
         heading=f"Run {run.number}, {run.title}" if run else f"{STAGES[stage]}, all runs" if stage else "Tasks",
         action=f"/bench/{tasks.build.id}/tick",
         nonce=asked.nonce,
-        told=_told(tasks, asked.ticked),
+        told=_told(tasks, asked),
         refused=asked.refused,
         shown=f"stage:{stage}" if stage else f"run:{run.id if run else ''}",
         runs=_runs(tasks, run),
@@ -146,11 +150,11 @@ def _missing(tasks: Tasks) -> dict[str, tuple[str, ...]]:
     return {task.id: tuple(left[before] for before in task.after if before in left) for task in tasks.tasks}
 
 
-def _told(tasks: Tasks, ticked: str) -> str:
-    task = next((task for task in tasks.tasks if task.id == ticked), None)
-    if task is None:
+def _told(tasks: Tasks, asked: Asked) -> str:
+    task = next((task for task in tasks.tasks if task.id in (asked.ticked, asked.undone, asked.again)), None)
+    if task is None or (task.id == asked.again and task.state != "done"):
         return ""
-    return f"{'Ticked' if task.state == 'done' else 'Taken back'}: {task.title}."
+    return f"{'Taken back' if task.id == asked.undone else 'Ticked'}: {task.title}."
 
 
 def _runs(tasks: Tasks, current: TaskRun | None) -> tuple[PlainLink, ...]:
