@@ -92,7 +92,11 @@ def form_problems(form: LabelForm, width_mm: float) -> tuple[Problem, ...]:
         return (Problem("repeats", f"Write a whole number from {REPEATS_LEAST} to {REPEATS_MOST}."),)
     if form.form == "flag" and not 0 < form.fold_mm <= width_mm - 2 * (HALF_LEAST_MM + EDGE_MM):
         most = max(width_mm - 2 * (HALF_LEAST_MM + EDGE_MM), 0)
-        return (Problem("fold_mm", f"On a label {width_mm:g} mm wide, {most:g} mm at most leave room for text."),)
+        return (
+            Problem(
+                "fold_mm", f"The fold of a flag {width_mm:g} mm wide may take {most:g} mm, or its halves hold no text."
+            ),
+        )
     return ()
 
 

@@ -13,7 +13,8 @@ VOLT_STEPS: Final = (
     "Clip the black probe on where the sheet says; the meter on DC volts, 20 V.",
     "Cord in, mains switch on, no link: read what is marked standby.",
     "Cord out again. The supply is switched on by a proper link (insulated wire, a crimped contact at each end) from "
-    "PS_ON# to COM: at the board plug of the main cable once that has passed its own test. Then cord in.",
+    "PS_ON# to COM: at the board plug of the main cable once that is good by itself (joined and open, as above). "
+    "Then cord in.",
     "Read the rest; move only the red probe. Cord out, a minute gone, link out.",
 )
 """Source: common practice; PS_ON# is pulled low to switch the supply on: desktop supply design guide, table 3-10."""

@@ -73,17 +73,22 @@ def sleeve_measures(flat: Flat) -> list[Measure]:
         left = flat.start if start < 0 else flat.faces[start]
         words = _span(held)
         if len(cuts) == 1:
-            words = f"sleeve cut {words} mm, covers {_span([round(p.covered_mm) for p in run.sleeve_pieces])} mm"
+            words = f"{_limit(run)}{words} mm, covers {_span([round(p.covered_mm) for p in run.sleeve_pieces])} mm"
         found.append(dimension(flat, left, _right(flat, end), words, short=_span(held), label=label,
                                feet=(foot(flat, start), foot(flat, end))))  # fmt: skip
         label = ()
     if not cuts:
         covered = _span([round(piece.covered_mm) for piece in run.sleeve_pieces])
         colours = "/".join(dict.fromkeys(piece.colour for piece in run.sleeve_pieces))
-        words = f"{colours} sleeve cut {_span([piece.cut_mm for piece in run.sleeve_pieces])} mm, covers {covered} mm"
+        words = f"{colours} {_limit(run)}{_span([piece.cut_mm for piece in run.sleeve_pieces])} mm, covers {covered} mm"
         found.append(dimension(flat, flat.start, max(flat.faces, default=flat.start), words, label=label,
                                feet=(foot(flat, -1), foot(flat, len(run.ends) - 1))))  # fmt: skip
     return [*found, *_shrink(flat)]
+
+
+def _limit(run: RunPlan) -> str:
+    """What the length of a sleeve is, of a run that may still come out shorter only a limit."""
+    return "sleeve cut " if run.state == "measured" else "sleeve at most "
 
 
 def _right(flat: Flat, end: int) -> float:
@@ -93,9 +98,10 @@ def _right(flat: Flat, end: int) -> float:
 
 def _label(flat: Flat) -> tuple[str, ...]:
     """What stands left of the sleeve's row; a small drawing has no row of its own for the heat-shrink."""
+    limit = _limit(flat.run).rstrip()
     if not flat.sizes.small:
-        return ("sleeve as cut, mm",)
-    return ("sleeve cut", f"shrink {flat.run.shrink_cut_mm}") if flat.run.shrink_count else ("sleeve cut",)
+        return ("sleeve as cut, mm" if flat.run.state == "measured" else f"{limit}, mm",)
+    return (limit, f"shrink {flat.run.shrink_cut_mm}") if flat.run.shrink_count else (limit,)
 
 
 def _shrink(flat: Flat) -> list[Measure]:

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping
 from server.domain.model.bench import Material, WireSide
 from server.domain.model.plan import PlannedWire, RunPlan
 from server.domain.plan.wiring import wiring_of
+from server.drawing.svg import num
 from server.services.bench_crimps import CrimpWork, crimps_of, first_and_second, in_one_sleeve, is_pressed
 from server.services.bench_places import task_plug
 from server.services.bench_task_cuts import cover_cuts, cover_id, joint_cuts, wire_cut
@@ -126,7 +127,8 @@ class RunTasks:
             run=run.id,
             label=labels,
             title=f"Crimp {labels}{' together' if len(wires) > 1 else ''}, {place}",
-            big=place,
+            # The title tells the end already; what is set by hand is read from across the room.
+            big=f"strip {num(crimp.use.strip_mm)} mm" if crimp.use and crimp.use.strip_mm else place,
             colour=None if own else colour_of(wires[0].colour, self._catalogue),
             lines=(
                 *(wire_words(wire, own=item is None) for wire, item in zip(wires, held, strict=True)),
@@ -182,7 +184,10 @@ class RunTasks:
             (*self._before(wire, f"sleeve/{wire.id}"), *cuts, *self._tube_cut(), *joined), entry, own=item is None,
             pieces=len(wire.sleeve_mm),
             before=self._first if run.method != "rework" and (wire.id, self._second) in self._crimp else "",
-            more=joint_lines(run, wire, self._catalogue) if self._soldered_first(wire) else (),
+            more=(
+                *(f"mark the bare wire first: {line}" for line in mark_lines(run, wire)),
+                *(joint_lines(run, wire, self._catalogue) if self._soldered_first(wire) else ()),
+            ),
         )  # fmt: skip
 
     def _soldered_first(self, wire: PlannedWire) -> bool:
@@ -262,7 +267,9 @@ class RunTasks:
         pressed = [end for at_end, end in ends if at_end and is_pressed(end, self._catalogue)]
         onto = f"plug{'s' if len(pressed) > 1 else ''} {', '.join(letter(end.plug) for end in pressed)}"
         onto = onto if len(run.ends) > 1 else "the plug"
-        cavities = " → ".join(dict.fromkeys(end.cavity for _, end in ends))
+        from_cavity = [wire.source.cavity] if wire.source.crimped else []
+        onto_cavities = dict.fromkeys(end.cavity for end in (*wire.taps, wire.target))
+        cavities = " → ".join([*from_cavity, *onto_cavities])
         places = self._places([(at_end, end.plug, end.cavity, wire.net) for at_end, end in ends])
         again = ("wired otherwise than it was fitted: fit it again",) if item is not None and item.rewired else ()
         tick: dict[str, int | str] = {"wiring": wiring_of(run, wire)}

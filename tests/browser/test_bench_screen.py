@@ -1,6 +1,7 @@
 """The screen at the bench in a real browser: phone and tablet, gloves, a lost connection, two pages, no script."""
 
 import re
+from itertools import pairwise
 
 import pytest
 
@@ -382,6 +383,30 @@ def test_the_stopwatch_counts_ticks_of_its_stage_and_is_kept_by_a_tap(phone, bui
     assert [time["count"] for time in times] == [2]
     assert 480 <= times[0]["seconds"] < 540
     assert times[0]["operation"] in {held["id"] for held in known(phone, build)["operations"].values()}
+
+
+def test_later_goes_round_and_round_what_is_open(phone, build):
+    begin(phone, build, "?run=r12")
+    titles = []
+    # By hand: the front lead's taking and its nine cuts can be put off; two rounds of them show each one twice.
+    for _ in range(2 * 10):
+        titles.append(phone.locator("#live-task").inner_text())
+        phone.wait_for_timeout(DOUBLE_TAP_MS + 50)
+        phone.locator("#live-later").click()
+    assert all(one != other for one, other in pairwise(titles))
+
+
+def test_a_lost_connection_stays_told_while_nothing_is_sent(phone, build):
+    to_cutting(phone, build)
+    phone.context.set_offline(True)
+    phone.locator("#live-link", has_text="Not connected").wait_for()
+    # A change of tool is kept here and sends nothing, so it says nothing of the way to the planner.
+    tap(phone)
+    phone.wait_for_timeout(DOUBLE_TAP_MS + 50)
+    phone.locator("#live-undo").click()
+    phone.wait_for_timeout(1_000)
+    assert phone.locator("#live-link", has_text="Not connected").is_visible()
+    phone.context.set_offline(False)
 
 
 def test_an_hour_without_a_tick_is_asked_about(phone, build):

@@ -3,16 +3,20 @@
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 
+from server.documents.build_json import read_build
 from server.domain.model.bench import Lot, Material, OnHand, Piece
 from server.domain.model.build import Build, RunFinish
 from server.domain.model.catalogue import Catalogue, Pack
 from server.domain.model.plan import BuyLine, Plan, RollSheet
 from server.domain.plan import plan
+from tests.domain.scenes import shipped_catalogue
 from tests.domain.test_plan import cpu
 
+EXAMPLES = Path(__file__).parents[2] / "seed_data" / "examples"
 BLACK = Material("wire", "awg16-plain", "BK")
 YELLOW = Material("wire", "awg16-plain", "YE")
 SOCKETS = Material("contact", "p42-socket-16")
@@ -61,6 +65,15 @@ def black_ids(scene: tuple[Build, Catalogue]) -> list[str]:
 def test_with_nothing_on_hand_the_plan_is_that_of_a_build_nobody_has_begun(bare: tuple[Build, Catalogue]) -> None:
     assert planned(bare) == plan(*bare)
     assert plan(*bare).changes == ()
+
+
+def test_what_waits_for_its_length_is_kept_free_behind_what_is_cut_now() -> None:
+    # Common practice: nobody can cut behind a length that is to stay whole.
+    build = read_build((EXAMPLES / "compact.json").read_bytes())
+    layouts = [layout for sheet in plan(build, shipped_catalogue()).rolls for layout in sheet.layouts]
+    orders = [[piece.ready for piece in layout.pieces] for layout in layouts]
+    assert any(len(set(order)) == 2 for order in orders)
+    assert all(order == sorted(order, reverse=True) for order in orders)
 
 
 def test_a_remnant_on_the_shelf_is_used_before_a_roll_is_bought(bare: tuple[Build, Catalogue]) -> None:

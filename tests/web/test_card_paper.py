@@ -144,6 +144,15 @@ def test_the_longest_sleeve_adds_up_as_braid_does(examples: dict[str, Opened]) -
     assert "410 covered × 1.32 (braid shortens where it opens) + 2 × 5 frayed, cut 552 mm" in text
 
 
+def test_the_sleeve_of_a_run_without_a_length_waits_as_its_wires_do(examples: dict[str, Opened]) -> None:
+    held = examples["compact"]
+    run = next(run for run in held.plan.runs if run.state == "range")
+    text = text_of(document(held, run, "A4"))
+    assert text.count("waits") >= 2 * len(run.wires)
+    assert f"sleeve at most {run.sleeve_pieces[0].cut_mm}" in text
+    assert "sleeve cut" not in text
+
+
 def test_a_function_that_begins_with_its_net_is_not_told_twice(examples: dict[str, Opened]) -> None:
     # Of a drive's power inlet the contact of 12 V serves the blades 13 to 15.
     held = examples["compact"]

@@ -65,7 +65,7 @@ def test_what_is_ticked_is_set_at_the_revision_asked_and_can_be_saved(bench: Ben
     ]
     got = bench.client.get(link.get("href") or "")
     assert got.headers["content-type"] == "application/pdf"
-    assert f'filename="papers-{bench.id}-r{asked}.pdf"' in got.headers["content-disposition"]
+    assert f'filename="papers-letter-{bench.id}-r{asked}.pdf"' in got.headers["content-disposition"]
     held = paper_reading.opened(got.content)
     # Published: ANSI/ASME Y14.1, size A, 8.5 by 11 inches.
     assert {paper_reading.size_mm(sheet) for sheet in held} == {(215.9, 279.4)}

@@ -304,6 +304,8 @@ def _layout(
     for length in layout.pieces_mm:
         need = waiting[int(length)].pop(0)
         pieces.append(RollPiece(need.id, need.label, need.buy_mm, need.cut_mm is not None))
+    # What waits for its length is kept free behind everything that is cut now.
+    pieces.sort(key=lambda piece: not piece.ready)
     stock, left = int(layout.stock_mm), int(layout.left_mm)
     if layout.price is None:
         source, ident = there[stock].pop(0)

@@ -62,8 +62,9 @@ def start(
 @router.get("/papers/jobs/{job_id}.pdf")
 def fetch(desk: Desk, made: Papers, build_id: str, job_id: str) -> Response:
     """The finished file."""
-    revision = made.look(build_id, job_id).revision
-    return file_response(made.file(build_id, job_id), PDF_TYPE, f"papers-{build_id}-r{revision}.pdf")
+    job = made.look(build_id, job_id)
+    paper = job.title.partition(",")[0].lower()
+    return file_response(made.file(build_id, job_id), PDF_TYPE, f"papers-{paper}-{build_id}-r{job.revision}.pdf")
 
 
 @router.get("/papers/jobs/{job_id}")
@@ -94,7 +95,7 @@ def of_run(request: Request, desk: Desk, build_id: str, run_id: str, paper: str 
     opened = desk.open(build_id)
     data = run_papers(opened, run_id, Order(paper, tuple(PARTS), address_of(request)))
     number = next(run.number for run in opened.plan.runs if run.id == run_id)
-    return file_response(data, PDF_TYPE, f"run-{number}-{build_id}-r{opened.revision}.pdf")
+    return file_response(data, PDF_TYPE, f"run-{number}-{paper.lower()}-{build_id}-r{opened.revision}.pdf")
 
 
 def _order(request: Request, form: Posted) -> Order:

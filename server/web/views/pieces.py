@@ -179,7 +179,12 @@ def cut_text(wire: PlannedWire, *, inches: bool = False) -> str:
 
 
 def sleeve_text(wire: PlannedWire, *, inches: bool = False) -> str:
-    """Lengths of a wire's own pieces of sleeve from its source on, equal neighbours counted: ``469 + 3 × 101``."""
+    """Lengths of a wire's own pieces of sleeve from its source on, equal neighbours counted: ``469 + 3 × 101``.
+
+    They wait with the wire for a measured route, since braid that was cut for the longest is no use on a shorter one.
+    """
+    if wire.sleeve_mm and wire.cut_mm is None and not wire.own_mm:
+        return "waits"
     told = []
     for piece, alike in groupby(wire.sleeve_mm):
         times = len(tuple(alike))

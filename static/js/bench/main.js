@@ -166,9 +166,11 @@ const spokenNext = () => (view?.card.title ? `Next: ${view.card.title}.` : "Noth
 
 function later(event) {
   if (isDouble(event) || !view?.canPutOff || !view.task || view.step === "begin") return;
-  state.later.delete(view.task.id);
-  const words = `Put off: ${view.task.title}.`;
-  state.later.add(view.task.id);
+  const { id, title } = view.task;
+  const words = `Put off: ${title}.`;
+  // Everything was put off once: another round begins.
+  if (state.later.has(id)) state.later.clear();
+  state.later.add(id);
   show();
   say(`${words} ${spokenNext()}`);
 }

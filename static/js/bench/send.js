@@ -69,8 +69,14 @@ export function startSending({ store, build, device, addresses, onTicks, onTasks
 
   async function round(withTasks) {
     try {
-      while (await sendSome());
-      if (withTasks && stale) await fetchTasks();
+      let reached = false;
+      while (await sendSome()) reached = true;
+      if (withTasks && stale) {
+        await fetchTasks();
+        reached = true;
+      }
+      // Where nothing was asked of the planner, nothing is known of the way to it.
+      if (!reached) return;
       wait = FIRST_MS;
       onLink({ state: "connected" });
       if (stale) later(SETTLE_MS, true);

@@ -178,6 +178,8 @@ export function showRefused(refused, putAway) {
   );
 }
 
+export const showRunning = (words) => put("running", words);
+
 export function showWatch(words, clock, keys, run = "") {
   put("watch-words", words);
   at("clock").textContent = clock;

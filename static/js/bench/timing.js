@@ -1,11 +1,16 @@
 /* The stopwatch's words and buttons, and what they do. */
-import { key, showWatch } from "./show.js";
+import { key, showRunning, showWatch } from "./show.js";
 import { spoken, summary } from "./watch.js";
 
 export function timing({ watch, queue, data, task, run, act }) {
   const stage = task?.stage ?? "";
   const held = watch.held;
   watch.look();
+  // The stopwatch lies below the fold: while it runs, what it counts is told above.
+  const name = held && (data.operations[held.stage]?.name ?? held.stage);
+  const other = watch.running() && task && (stage !== held.stage || !task.times);
+  const clocked = other ? `Stopwatch runs, but this is other work: ${name}` : `Stopwatch: ${name}`;
+  showRunning(watch.running() ? `${clocked}, ${spoken(watch.seconds())}` : "");
   if (!held) {
     const operation = task?.times ? data.operations[stage] : null;
     if (!operation) return showWatch("No stopwatch for this.", "", []);
@@ -13,7 +18,6 @@ export function timing({ watch, queue, data, task, run, act }) {
     const words = "It counts what you tick of this stage, and tells the estimate how long you really take.";
     return showWatch(words, "", [start], run);
   }
-  const name = data.operations[held.stage]?.name ?? held.stage;
   const clock = `${name} ${spoken(watch.seconds())}, ${watch.count()} done${watch.running() ? "" : held.stopped ? ", stopped" : ", paused"}`;
   if (watch.gap()) return showWatch(`Nothing was ticked for ${spoken(watch.gap())}. Did you work all that time?`, clock, [
     key("Yes, count it", act(watch.countGap)),
@@ -21,8 +25,8 @@ export function timing({ watch, queue, data, task, run, act }) {
   ]);
   const stop = key("Stop", act(watch.stop));
   if (watch.running()) {
-    const other = task && (stage !== held.stage || !task.times) ? `It times ${name}; the next task is other work: pause it meanwhile.` : "";
-    return showWatch(other, clock, [key("Pause", act(watch.pause)), stop]);
+    const words = other ? `It times ${name}; the next task is other work: pause it meanwhile.` : "";
+    return showWatch(words, clock, [key("Pause", act(watch.pause)), stop]);
   }
   const on = key("Go on", act(watch.resume));
   if (!held.stopped) return showWatch("Paused.", clock, [on, stop]);
