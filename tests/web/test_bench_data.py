@@ -8,7 +8,9 @@ import pytest
 from fastapi.testclient import TestClient
 from httpx import Response
 
+from server.domain.model.bench import Done
 from server.services.bench import BenchDesk
+from server.services.bench_rules import check_entry
 from server.services.builds import BuildDesk
 from tests.services.bench_ticking import stocked
 from tests.web.conftest import Bench
@@ -94,6 +96,15 @@ def test_a_refusal_is_an_answer_with_words(ready: Bench) -> None:
     assert answer.status_code == 200
     assert answer.json()["results"][0]["state"] == "refused"
     assert answer.json()["results"][0]["message"]
+
+
+def test_a_tick_of_the_longest_chain_is_read(ready: Bench) -> None:
+    # By hand: a source and 12 plugs, ids of 64 characters for part and socket, cavities of 2 and what stands between.
+    wiring = ">".join(f"{'p' * 64}:{'s' * 64}:24" for _ in range(13))
+    assert len(wiring) == 13 * 132 + 12
+    answer = post(ready, {"device": "phone", "ticks": [tick(task="fit/nothing", tick={"wiring": wiring, "piece": 1})]})
+    assert (answer.status_code, answer.json()["results"][0]["state"]) == (200, "refused")
+    check_entry(Done(1, "fitted", wiring), (), ready.desk.open(ready.id).catalogue)
 
 
 @pytest.mark.parametrize(
