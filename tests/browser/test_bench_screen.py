@@ -405,6 +405,19 @@ def test_the_planners_answer_wins_over_what_is_kept(phone, build):
     assert [name.split("/", 3)[3] for name in names] == [f"bench/{build}"]
 
 
+def test_a_device_with_no_room_to_keep_the_page_still_opens_it(phone, build):
+    kept(phone, build)
+    (worker,) = phone.context.service_workers
+    worker.evaluate(
+        """async () => {
+            Cache.prototype.put = () => Promise.reject(new DOMException("full", "QuotaExceededError"));
+            await caches.delete("bench-pages");
+        }"""
+    )
+    phone.reload()
+    phone.locator("#live-tick:visible").wait_for()
+
+
 def test_no_other_page_is_kept_on_the_device(phone, build):
     from playwright.sync_api import Error
 
