@@ -28,9 +28,9 @@ class RunRows:
         """Whether one sleeve is drawn over all wires."""
 
     def before(self, wire: PlannedWire, ident: str) -> list[str]:
-        """Id of the task before one of a wire's own; nothing for its first."""
+        """Id of the task before one of a wire's own; nothing for its first, and for one that it has no part in."""
         row = self._row(wire)
-        at = row.index(ident)
+        at = row.index(ident) if ident in row else 0
         return row[at - 1 : at] if at else []
 
     def is_crimped(self, wire: PlannedWire, side: WireSide) -> bool:
