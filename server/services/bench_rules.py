@@ -10,6 +10,8 @@ from server.domain.model.catalogue import Catalogue
 
 WORDS_MOST = 200
 """Characters of an origin or a reason."""
+WIRING_MOST = 2000
+"""Characters of a wiring: a source and the longest chain, with the longest ids, make a little over 1700."""
 _CONTROL = re.compile("[\\x00-\\x1f\\x7f\\ud800-\\udfff]")
 COLOURED = frozenset({"wire", "sleeve"})
 """Kinds that come in colours."""
@@ -34,8 +36,9 @@ def check_entry(entry: Entry, builds: Collection[str], catalogue: Catalogue) -> 
         value = getattr(entry, item.name)
         if not isinstance(value, str):
             continue
-        if len(value) > WORDS_MOST:
-            raise refused(item.name, f"at most {WORDS_MOST} characters, and this has {len(value)}")
+        most = WIRING_MOST if item.name == "wiring" else WORDS_MOST
+        if len(value) > most:
+            raise refused(item.name, f"at most {most} characters, and this has {len(value)}")
         if _CONTROL.search(value):
             raise refused(item.name, "it holds a character that cannot be shown")
     if isinstance(entry, Receive):

@@ -1,9 +1,4 @@
-"""Every task of one run, each with those that come directly before it.
-
-A new wire is cut, crimped at the part end, sleeved, crimped at the source end and fitted. Where plugs are pressed onto
-wires that run through, the source end is crimped first, since every mark is measured from it. The supply's own wire is
-sleeved, then crimped at its part end alone. What is not done on a wire is left out of that row.
-"""
+"""Every task of one run, each with those that come directly before it, as ``bench_task_rows`` puts them in order."""
 
 from collections.abc import Iterator, Mapping
 
@@ -11,9 +6,10 @@ from server.domain.model.bench import Material, WireSide
 from server.domain.model.plan import PlannedWire, RunPlan
 from server.domain.plan.wiring import wiring_of
 from server.drawing.svg import num
-from server.services.bench_crimps import CrimpWork, crimps_of, first_and_second, in_one_sleeve, is_pressed
+from server.services.bench_crimps import CrimpWork, is_pressed
 from server.services.bench_places import task_plug
 from server.services.bench_task_cuts import cover_cuts, cover_id, joint_cuts, wire_cut
+from server.services.bench_task_rows import RunRows, crimped_by, done_by
 from server.services.bench_task_types import Task, TaskPlug, TaskState
 from server.services.bench_task_words import (
     colour_of,
@@ -52,12 +48,7 @@ class RunTasks:
             opened: The build as it stands.
         """
         self._run, self._work, self._taking, self._opened, self._catalogue = run, work, taking, opened, opened.catalogue
-        self._first, self._second = first_and_second(run, opened.catalogue)
-        # The supply's own wires are crimped at one end alone.
-        self._last = self._first if run.method == "rework" else self._second
-        self._crimps = crimps_of(run, opened.catalogue)
-        self._crimp = {(wire.id, side): crimp for crimp in self._crimps for wire, side in crimp.ends}
-        self._together = in_one_sleeve(run)
+        self._rows = RunRows(run, work, opened.catalogue)
 
     def tasks(self) -> Iterator[Task]:
         """Every task of the run, roughly in the order of the work."""
@@ -67,36 +58,12 @@ class RunTasks:
             if wire.id in self._work:
                 yield wire_cut(wire, self._work[wire.id], self._run, self._opened)
         yield from cover_cuts(self._run, self._work, self._opened)
-        yield from (self._crimping(crimp) for crimp in self._crimps if crimp.ends[0][1] == self._first)
+        yield from (self._crimping(crimp) for crimp in self._rows.crimps if crimp.ends[0][1] == self._rows.first)
         yield from self._sleeves()
-        yield from (self._crimping(crimp) for crimp in self._crimps if crimp.ends[0][1] == self._second)
+        yield from (self._crimping(crimp) for crimp in self._rows.crimps if crimp.ends[0][1] == self._rows.second)
         yield from (self._fit(wire) for wire in self._run.wires)
         if self._run.wires and sheet_for(self._opened, self._run.id).joins:
             yield self._test()
-
-    # ---- what comes before what --------------------------------------------------------------------------------
-
-    def _row(self, wire: PlannedWire) -> list[str]:
-        """Ids of the tasks of one wire, in order."""
-        cut = [f"cut/{wire.id}"] if wire.id in self._work else []
-        crimps = [
-            self._crimp[wire.id, s].id if (wire.id, s) in self._crimp else "" for s in (self._first, self._second)
-        ]
-        sleeve = self._sleeve_id(wire)
-        own = self._run.method == "rework"
-        row = [*cut, sleeve, *crimps] if own else [*cut, crimps[0], sleeve, crimps[1]]
-        return [ident for ident in (*row, f"fit/{wire.id}") if ident]
-
-    def _before(self, wire: PlannedWire, ident: str) -> list[str]:
-        """Id of the task before one of a wire's own; nothing for its first."""
-        row = self._row(wire)
-        at = row.index(ident)
-        return row[at - 1 : at] if at else []
-
-    def _sleeve_id(self, wire: PlannedWire) -> str:
-        if not wire.sleeve_colour:
-            return ""
-        return f"sleeve/{self._run.id}" if self._together else f"sleeve/{wire.id}"
 
     # ---- crimping ----------------------------------------------------------------------------------------------
 
@@ -105,16 +72,16 @@ class RunTasks:
         labels = " and ".join(wire.label for wire in wires)
         place = place_words(run, crimp.plug, at_end=crimp.at_end)
         tool, words = crimp_tool(crimp, self._catalogue)
-        after = dict.fromkeys(ident for wire in wires for ident in self._before(wire, crimp.id))
+        after = dict.fromkeys(ident for wire in wires for ident in self._rows.before(wire, crimp.id))
         joined = dict.fromkeys(line for wire in wires for line in joint_lines(run, wire, self._catalogue))
-        if crimp.ends[0][1] == self._first and not any(self._soldered_first(wire) for wire in wires):
+        if crimp.ends[0][1] == self._rows.first and not any(self._rows.soldered_first(wire) for wire in wires):
             after |= dict.fromkeys(
                 ident for wire in wires for ident in joint_cuts(self._run, wire, self._work, self._catalogue)
             )
         else:
             joined = {}
         held = [self._work.get(wire.id) for wire in wires]
-        done = [self._crimped(item, side) for item, (_, side) in zip(held, crimp.ends, strict=True)]
+        done = [crimped_by(item, side) for item, (_, side) in zip(held, crimp.ends, strict=True)]
         is_done = all(entry is not None for entry in done)
         own = any(item is None for item in held)
         pieces = [item.piece.id for item in held if item is not None and item.piece is not None]
@@ -133,8 +100,10 @@ class RunTasks:
             lines=(
                 *(wire_words(wire, own=item is None) for wire, item in zip(wires, held, strict=True)),
                 *joined,
-                *(comb_lines(run, self._catalogue) if crimp.ends[0][1] == self._last else ()),
-                *crimp_lines(run, crimp, self._first, alone=bool(wires[0].sleeve_colour) and not self._together),
+                *(comb_lines(run, self._catalogue) if crimp.ends[0][1] == self._rows.last else ()),
+                *crimp_lines(
+                    run, crimp, self._rows.first, alone=bool(wires[0].sleeve_colour) and not self._rows.together
+                ),
             ),
             tool=f"crimp/{tool}",
             tool_words=words,
@@ -147,20 +116,13 @@ class RunTasks:
             entry=max((entry or 0 for entry in done), default=0) if is_done else 0,
         )
 
-    def _crimped(self, item: Work | None, side: WireSide) -> int | None:
-        """Entry by which one end is crimped, 0 where that is not known; ``None`` while it is not."""
-        piece = item.piece if item is not None else None
-        if piece is None or not ("crimped" in piece.stages or side in piece.crimped_ends):
-            return None
-        return max((n for stage, end, n in piece.marks if stage == "crimped" and end in ("", side)), default=0)
-
     # ---- sleeving ----------------------------------------------------------------------------------------------
 
     def _sleeves(self) -> Iterator[Task]:
         run = self._run
         if not run.sleeve_pieces:
             return
-        if run.kind == "sleeved" or self._together:
+        if run.kind == "sleeved" or self._rows.together:
             yield self._sleeve_whole()
             return
         for wire in run.wires:
@@ -169,30 +131,26 @@ class RunTasks:
 
     def _sleeve(self, wire: PlannedWire) -> Task:
         """One wire in its own sleeve, in one piece or several."""
-        run, item = self._run, self._work.get(wire.id)
+        run, rows, item = self._run, self._rows, self._work.get(wire.id)
         kinds = {(piece.colour, piece.cut_mm): piece.sleeve for piece in run.sleeve_pieces}
         cuts = [
             cover_id(run.id, Material("sleeve", kinds[wire.sleeve_colour, mm], wire.sleeve_colour), mm)
             for mm in dict.fromkeys(wire.sleeve_mm)
             if (wire.sleeve_colour, mm) in kinds
         ]
-        entry = self._done(item, "sleeved")
-        joined = joint_cuts(self._run, wire, self._work, self._catalogue) if self._soldered_first(wire) else []
+        entry = done_by(item, "sleeved")
+        joined = joint_cuts(self._run, wire, self._work, self._catalogue) if rows.soldered_first(wire) else []
         big = " + ".join(map(str, wire.sleeve_mm)) + " mm" if wire.sleeve_mm else wire.sleeve_colour
         return self._sleeving(
             f"sleeve/{wire.id}", wire.label, f"Sleeve {wire.label}", big, wire.sleeve_colour,
-            (*self._before(wire, f"sleeve/{wire.id}"), *cuts, *self._tube_cut(), *joined), entry, own=item is None,
+            (*rows.before(wire, f"sleeve/{wire.id}"), *cuts, *self._tube_cut(), *joined), entry, own=item is None,
             pieces=len(wire.sleeve_mm),
-            before=self._first if run.method != "rework" and (wire.id, self._second) in self._crimp else "",
+            before=rows.first if run.method != "rework" and rows.is_crimped(wire, rows.second) else "",
             more=(
                 *(f"mark the bare wire first: {line}" for line in mark_lines(run, wire)),
-                *(joint_lines(run, wire, self._catalogue) if self._soldered_first(wire) else ()),
+                *(joint_lines(run, wire, self._catalogue) if rows.soldered_first(wire) else ()),
             ),
         )  # fmt: skip
-
-    def _soldered_first(self, wire: PlannedWire) -> bool:
-        """Whether a wire is soldered on before its sleeve is drawn over the joint, and crimped only then."""
-        return self._run.method == "rework" and bool(wire.sleeve_colour) and not self._together
 
     def _sleeve_whole(self) -> Task:
         """One sleeve over all wires of a run, or over a cable that stays as it was bought."""
@@ -202,14 +160,14 @@ class RunTasks:
             cover_id(run.id, Material("sleeve", piece.sleeve, piece.colour), piece.cut_mm)
             for piece in run.sleeve_pieces
         ]
-        before = dict.fromkeys(ident for wire in run.wires for ident in self._before(wire, f"sleeve/{run.id}"))
+        before = dict.fromkeys(ident for wire in run.wires for ident in self._rows.before(wire, f"sleeve/{run.id}"))
         over = [wire.id for wire in run.wires if wire.sleeve_colour]
         if run.kind == "sleeved":
             over = [
                 item.id for item in self._work.values() if item.run == run.number and item.material.kind == "sleeve"
             ]
         held = [self._work.get(name) for name in over]
-        entries = [self._done(item, "sleeved") for item in held]
+        entries = [done_by(item, "sleeved") for item in held]
         entry = max((n or 0 for n in entries), default=0) if entries and None not in entries else None
         big = " + ".join(f"{piece.count} × {piece.cut_mm}" for piece in run.sleeve_pieces).replace("1 × ", "") + " mm"
         what = "the cable" if run.kind == "sleeved" else "all wires together"
@@ -249,18 +207,11 @@ class RunTasks:
         run = self._run
         return (cover_id(run.id, Material("shrink", run.shrink), run.shrink_cut_mm),) if run.shrink_count else ()
 
-    def _done(self, item: Work | None, stage: str) -> int | None:
-        """Entry by which a stage is done on a piece, 0 where that is not known; ``None`` while it is open."""
-        piece = item.piece if item is not None else None
-        if item is None or piece is None or stage not in (item.done_stages() if item.stages else piece.stages):
-            return None
-        return max((n for done, _, n in piece.marks if done == stage), default=0)
-
     # ---- fitting and testing -----------------------------------------------------------------------------------
 
     def _fit(self, wire: PlannedWire) -> Task:
         run, item = self._run, self._work.get(wire.id)
-        entry = self._done(item, "fitted")
+        entry = done_by(item, "fitted")
         tool, words = press_tool(wire, run, self._catalogue)
         ends = [(wire.source_at_end, wire.source)] if wire.source.crimped else []
         ends += [(True, end) for end in (*wire.taps, wire.target)]
@@ -292,7 +243,7 @@ class RunTasks:
             tool=tool,
             tool_words=words,
             times=0 if pressed else len(ends),
-            after=tuple(self._before(wire, f"fit/{wire.id}")),
+            after=tuple(self._rows.before(wire, f"fit/{wire.id}")),
             plugs=places,
             state="blocked" if item is None else "open" if entry is None else "done",
             why=OWN if item is None else "",

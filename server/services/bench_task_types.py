@@ -83,14 +83,6 @@ class TaskRun:
     title: str
     state: RunReady
     why: str
-    length: str
-    start: str
-    """Where it comes from; ``from`` in the JSON."""
-    goal: str
-    """Where it goes; ``to`` in the JSON."""
-    latch: str
-    card: str
-    """Address of its card."""
     test: str
     """Address of its test sheet; empty where there is nothing to test."""
     tested: bool
@@ -111,9 +103,6 @@ class TaskBuild:
     """The build that the tasks belong to."""
 
     id: str
-    name: str
-    client: str
-    revision: int
     metered: bool
 
 

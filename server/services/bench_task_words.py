@@ -54,15 +54,6 @@ def run_words(run: RunPlan) -> str:
     return run.name or ", ".join(dict.fromkeys(plug.place for plug in run.ends)) or f"run {run.number}"
 
 
-def plugs_words(run: RunPlan, *, at_end: bool) -> str:
-    """The plugs of one end of a run, each place with its socket."""
-    plugs = run.ends if at_end else run.sources
-    if not plugs:
-        return "the cable as bought" if run.kind == "sleeved" else "no source yet"
-    told = (plug.socket if plug.at_supply_end else f"{plug.place}, {plug.socket}" for plug in plugs)
-    return "; ".join(dict.fromkeys(told))
-
-
 def length_words(run: RunPlan) -> str:
     """How long a run is, as far as that is known."""
     if run.length_mm is not None:

@@ -8,7 +8,7 @@ from typing import Final
 from server.domain.model.plan import RunPlan
 from server.domain.work_order import WorkTask, order_of_work, tool_changes
 from server.drawing.fill import light_face
-from server.services.bench_places import latch_way, plug_key
+from server.services.bench_places import plug_key
 from server.services.bench_task_cuts import take_task
 from server.services.bench_task_run import RunTasks
 from server.services.bench_task_types import (
@@ -23,7 +23,7 @@ from server.services.bench_task_types import (
     Tasks,
     ToolChanges,
 )
-from server.services.bench_task_words import length_words, plugs_words, run_words
+from server.services.bench_task_words import length_words, run_words
 from server.services.bench_work import Work, work_of
 from server.services.opened import Opened
 from server.services.test_sheets import TestState, sheet_for
@@ -69,9 +69,8 @@ def _tasks(opened: Opened) -> Tasks:
     tasks = _with_blocks([task for run in shown for task in _of_run(run, work, opened)])
     ordered, changes = _orders(tasks)
     kinds = {task.kind for task in tasks}
-    build = opened.build
     return Tasks(
-        build=TaskBuild(opened.build_id, build.name, build.client, opened.revision, plan.metered),
+        build=TaskBuild(opened.build_id, plan.metered),
         ledger=opened.ledger,
         cautions=plan.cautions,
         operations={
@@ -156,11 +155,6 @@ def _run(run: RunPlan, opened: Opened) -> TaskRun:
         title=run_words(run),
         state=state,
         why=why,
-        length=length_words(run),
-        start=plugs_words(run, at_end=False),
-        goal=plugs_words(run, at_end=True),
-        latch=_latches(run, opened) if run.proved else "",
-        card=f"/builds/{opened.build_id}/cards#card-{run.number}",
         test=f"/builds/{opened.build_id}/runs/{run.id}/test" if test else "",
         tested=test and state_of(opened, run.id) == "passed",
     )
@@ -176,17 +170,6 @@ def _readiness(run: RunPlan, opened: Opened) -> tuple[RunReady, str]:
     if run.state != "measured":
         return "waits", f"it is not measured yet ({length_words(run)}): measure it, and then cut"
     return "ready", ""
-
-
-def _latches(run: RunPlan, opened: Opened) -> str:
-    """How the plugs of both ends are held."""
-    told: dict[str, list[str]] = {}
-    for end, plugs in (("source", run.sources), ("part", run.ends)):
-        for plug in plugs:
-            way = latch_way(opened.catalogue.housings[plug.housing], plug)
-            if way and way not in told.setdefault(end, []):
-                told[end].append(way)
-    return "; ".join(f"{end} plug {' and '.join(ways)}" for end, ways in told.items() if ways)
 
 
 def _faces(runs: Sequence[RunPlan], opened: Opened) -> Iterator[tuple[str, PlugFace]]:

@@ -430,6 +430,19 @@ def test_the_planners_answer_wins_over_what_is_kept(phone, build):
     assert [name.split("/", 3)[3] for name in names] == [f"bench/{build}"]
 
 
+def test_a_device_with_no_room_to_keep_the_page_still_opens_it(phone, build):
+    kept(phone, build)
+    (worker,) = phone.context.service_workers
+    worker.evaluate(
+        """async () => {
+            Cache.prototype.put = () => Promise.reject(new DOMException("full", "QuotaExceededError"));
+            await caches.delete("bench-pages");
+        }"""
+    )
+    phone.reload()
+    phone.locator("#live-tick:visible").wait_for()
+
+
 def test_no_other_page_is_kept_on_the_device(phone, build):
     from playwright.sync_api import Error
 
@@ -463,6 +476,88 @@ def test_where_the_browser_allows_little_it_says_so_and_still_keeps_ticks(browse
     page.unroute("**/ticks")
     assert len(until_written(page, build, 1)) == 1
     context.close()
+
+
+def test_ticks_that_a_full_device_holds_in_memory_alone_are_sent_all_the_same(browser, address, build):
+    context = browser.new_context(base_url=address, viewport=PHONE)
+    context.add_init_script("Object.defineProperty(window, 'indexedDB', { value: undefined });")
+    page = context.new_page()
+    begin(page, build)
+    page.route("**/ticks", lambda route: route.abort())
+    first = tap(page)
+    page.evaluate("() => { Storage.prototype.setItem = () => { throw new Error('full'); }; }")
+    second = tap(page)
+    page.locator("#live-link", has_text="This browser keeps nothing").wait_for()
+    page.unroute("**/ticks")
+    assert until_written(page, build, 2) == [first, second]
+    context.close()
+
+
+def jam(page, *names: str) -> None:
+    """Nothing can be kept under these names until ``mend`` is called in the page."""
+    page.evaluate(
+        """names => {
+            const real = IDBDatabase.prototype.transaction;
+            window.mend = () => { IDBDatabase.prototype.transaction = real; };
+            IDBDatabase.prototype.transaction = function (name, ...more) {
+                if (names.includes(name) && more[0] === "readwrite") throw new Error("jammed");
+                return real.call(this, name, ...more);
+            };
+        }""",
+        names,
+    )
+
+
+@pytest.fixture
+def jammed(browser, address, build):
+    """The screen on a device whose store may be jammed, which is a fault in the console and meant to be one."""
+    context = browser.new_context(base_url=address, viewport=PHONE)
+    page = context.new_page()
+    begin(page, build)
+    yield page
+    context.close()
+
+
+def test_an_undo_that_cannot_be_kept_is_not_told_as_one_and_can_be_tried_again(jammed, build):
+    from playwright.sync_api import expect
+
+    tap(jammed)
+    title = tap(jammed)
+    assert title in until_written(jammed, build, 2)
+    words = jammed.locator("#live-undo-words").inner_text()
+    jam(jammed, "ticks", "kept")
+    jammed.locator("#live-undo").click()
+    expect(jammed.locator("#live-refused")).to_contain_text(f"taking back {words}")
+    assert "Taken back" not in jammed.locator("#live-said").inner_text()
+    assert jammed.locator("#live-undo-words").inner_text() == words
+    jammed.evaluate("window.mend()")
+    jammed.wait_for_timeout(DOUBLE_TAP_MS + 50)
+    jammed.locator("#live-undo").click()
+    expect(jammed.locator("#live-said")).to_contain_text(f"Taken back: {words}")
+    for _ in range(50):
+        if title not in done_titles(jammed, build):
+            break
+        jammed.wait_for_timeout(100)
+    assert len(done_titles(jammed, build)) == 1
+
+
+def test_a_tick_that_is_kept_is_not_told_as_lost_when_only_its_undo_is(jammed, build):
+    jam(jammed, "kept")
+    title = tap(jammed)
+    assert jammed.locator("#live-refused").is_hidden()
+    jammed.evaluate("window.mend()")
+    assert until_written(jammed, build, 1) == [title]
+
+
+def test_sending_goes_on_by_itself_after_the_store_was_jammed_for_a_moment(jammed, build):
+    jammed.route("**/ticks", lambda route: route.abort())
+    title = tap(jammed)
+    jam(jammed, "ticks")
+    jammed.unroute("**/ticks")
+    # By hand: after a lost call the next one follows in at most 1 + 2 + 4 s.
+    jammed.wait_for_timeout(7_000)
+    jammed.evaluate("window.mend()")
+    assert until_written(jammed, build, 1) == [title]
 
 
 def test_a_finished_run_says_so_and_leads_to_its_test_sheet(phone, build, axe_finds):

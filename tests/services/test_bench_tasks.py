@@ -18,6 +18,7 @@ from server.domain.model.bench import ScrapPiece
 from server.domain.model.build import Route
 from server.services.bench import BenchDesk
 from server.services.bench_places import seen_words
+from server.services.bench_task_rows import RunRows
 from server.services.bench_task_types import Task, Tasks
 from server.services.bench_tasks import tasks_of
 from server.services.bench_tick_types import Tick
@@ -25,6 +26,7 @@ from server.services.builds import BuildDesk
 from server.services.opened import Opened
 from server.store.database import open_database
 from server.web.views.bench_json import Texts, tasks_json
+from tests.domain.hand_plans import with_jumper
 from tests.domain.scenes import shipped_catalogue
 from tests.drawing import scenes
 from tests.drawing.test_face_tables import TABLES, table_of
@@ -361,3 +363,14 @@ def test_every_face_is_light_and_holds_each_cavity_once(opened: Opened) -> None:
             assert [svg.count(f'data-cavity="{name}"') for name in names] == [1] * len(names)
             assert "WIRE SIDE" in svg
     assert max(len(face.svg.encode()) for face in tasks.plugs.values()) < 3000
+
+
+def test_a_jumper_stays_out_of_the_sleeve_that_holds_all_other_wires_of_a_run() -> None:
+    planned = with_jumper().run
+    wires = tuple(replace(w, sleeve_colour="" if w.label == "1-06" else "BK") for w in planned.wires)
+    rows = RunRows(replace(planned, use="usb", wires=wires), {}, CATALOGUE)
+    # By hand: part ends are crimped first, then the sleeve is drawn over all wires; wire 1-06 bridges two cavities of
+    # the part's plug, so that the sleeve waits for nothing of it.
+    before = {w.label: rows.before(w, "sleeve/r1") for w in wires}
+    assert before["1-06"] == []
+    assert before["1-01"] == ["crimp/r1/1-01/part"]

@@ -4,10 +4,11 @@ import re
 from collections.abc import Collection
 
 from server.documents.strict_json import decode, parse_object, refuse
+from server.services.bench_rules import WIRING_MOST
 from server.services.bench_tick_types import TICK_KINDS, TICKS_MOST, Tick, TickKind
 
 BODY_MOST = 500_000
-"""Greatest body: a thousand bytes for each of the ticks. [byte]"""
+"""Greatest body: of the hundred ticks that the screen sends at once, each may have five thousand bytes. [byte]"""
 NUMBER_MOST = 999_999_999
 _ID = re.compile(r"[0-9a-fA-F]{8}(?:-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}")
 _CONTROL = re.compile("[\\x00-\\x1f\\x7f\\ud800-\\udfff]")
@@ -132,6 +133,9 @@ def _parts(value: object, where: str) -> dict[str, int | str] | None:
     for name in value:
         if not isinstance(name, str) or len(name) > 20:
             raise refuse(where, "Must be what the task gave to be sent back.")
-        is_text = isinstance(value[name], str)
-        made[name] = _text(value, name, f"{where}.") if is_text else _number(value, name, f"{where}.")
+        # A refused body keeps every tick of its device waiting, so that the longest wiring must pass.
+        if isinstance(value[name], str):
+            made[name] = _text(value, name, f"{where}.", most=WIRING_MOST)
+        else:
+            made[name] = _number(value, name, f"{where}.")
     return made

@@ -41,13 +41,7 @@ def tasks_json(tasks: Tasks, texts: Texts) -> str:
     """
     build, changes = tasks.build, tasks.changes
     told: Json = {
-        "build": {
-            "id": build.id,
-            "name": build.name,
-            "client": build.client,
-            "revision": build.revision,
-            "metered": build.metered,
-        },
+        "build": {"id": build.id, "metered": build.metered},
         "ledger": tasks.ledger,
         "cautions": tasks.cautions,
         "operations": {kind: {"id": of.id, "name": of.name} for kind, of in tasks.operations.items()},
@@ -87,11 +81,6 @@ def _run(run: TaskRun) -> Json:
         "title": run.title,
         "state": run.state,
         "why": run.why,
-        "length": run.length,
-        "from": run.start,
-        "to": run.goal,
-        "latch": run.latch,
-        "card": run.card,
         "test": run.test,
         "tested": run.tested,
     }

@@ -149,17 +149,18 @@ async function undo(event) {
   const act = view?.undo;
   if (!act) return say("Nothing to take back.");
   if (busy) return null;
-  await alone(async () => {
+  const words = await alone(async () => {
+    await queue.undo(act);
     if ("tool" in act) {
       state.hand = act.tool;
       await keepWish();
     }
-    await queue.undo(act);
     await watch.undone(act.id);
-  });
+    return `Taken back: ${act.words}.`;
+  }, `taking back ${act.words}`);
   acted();
   window.scrollTo({ top: 0 });
-  return say(`Taken back: ${act.words}. ${spokenNext()}`);
+  return say(`${words} ${spokenNext()}`);
 }
 
 const spokenNext = () => (view?.card.title ? `Next: ${view.card.title}.` : "Nothing is open here.");
@@ -179,7 +180,7 @@ const sending = startSending({
   store, build, device,
   addresses: { tasks: tasksAddress, ticks: ticksAddress },
   onTicks: async (ticks, results) => {
-    const before = new Map(queue.waiting.map((tick) => [tick.id, tick]));
+    const before = new Map(ticks.map((tick) => [tick.id, tick]));
     if (state.data) settle(state.data, ticks, results);
     const against = results.filter((result) => result.state === "refused");
     refused = [...refused, ...against.map((result) => told(result, before.get(result.id)))];

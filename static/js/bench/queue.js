@@ -41,7 +41,8 @@ export async function openQueue(store, build) {
   queue.done = async (task) => {
     const id = await add({ kind: "do", task: task.id, tick: task.tick });
     queue.acts.push({ id, task: task.id, words: naming(task), entry: 0 });
-    await keep();
+    // The tick itself is kept by now: without this a reload alone would forget how it is taken back.
+    await keep().catch(() => null);
     return id;
   };
 
@@ -52,11 +53,13 @@ export async function openQueue(store, build) {
 
   /* The last act undone: gone from the queue where it never left this device, a tick of its own otherwise. */
   queue.undo = async (act) => {
-    queue.acts = queue.acts.filter((one) => one !== act);
-    if (!act.task) return keep();
-    if (act.id && (await store.drop(act.id))) queue.waiting = queue.waiting.filter((tick) => tick.id !== act.id);
-    else await add({ kind: "undo", task: act.task, of: act.id, entry: act.id ? 0 : act.entry });
-    return keep();
+    if (act.task) {
+      if (act.id && (await store.drop(act.id))) queue.waiting = queue.waiting.filter((tick) => tick.id !== act.id);
+      else await add({ kind: "undo", task: act.task, of: act.id, entry: act.id ? 0 : act.entry });
+    }
+    // Only now, so that one that could not be kept can be tried again; by its id, since another page may have reloaded.
+    queue.acts = queue.acts.filter((one) => one !== act && !(act.id && one.id === act.id));
+    await keep().catch(() => null);
   };
 
   queue.time = (measured) => add({ kind: "time", ...measured });

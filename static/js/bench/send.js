@@ -85,10 +85,11 @@ export function startSending({ store, build, device, addresses, onTicks, onTasks
         onLink({ state: "refused", status: fault.status });
         return;
       }
-      if (!(fault instanceof Lost)) throw fault;
-      onLink({ state: "lost" });
+      // Whatever it was, it is tried again: a store that was locked for a moment leaves no tick lying.
       later(wait, true);
       wait = Math.min(wait * 2, LONGEST_MS);
+      if (!(fault instanceof Lost)) throw fault;
+      onLink({ state: "lost" });
     }
   }
 

@@ -82,11 +82,13 @@ function database(held) {
   };
 }
 
-/* The same acts on one text of the plainer store. Nothing in it waits, so each act is one step by itself. */
+/* The same acts on one text of the plainer store. Nothing in it waits, so each act is one step by itself. Once it takes
+   no more, memory alone counts: what it still holds is older. */
 function plain() {
   let memory = { next: 1, ticks: [], kept: {} };
   let lasting = true;
   const read = () => {
+    if (!lasting) return memory;
     try {
       memory = JSON.parse(window.localStorage.getItem(NAME)) ?? memory;
     } catch {
@@ -96,6 +98,7 @@ function plain() {
   };
   const write = (value) => {
     memory = value;
+    if (!lasting) return;
     try {
       window.localStorage.setItem(NAME, JSON.stringify(value));
     } catch {

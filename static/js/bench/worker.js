@@ -42,7 +42,8 @@ self.addEventListener("fetch", (event) => {
 async function freshest(request, name, key, event) {
   const cache = await caches.open(name);
   const answer = fetch(request).then(async (got) => {
-    if (got.ok && !got.redirected) await cache.put(key, got.clone());
+    // A device without room shows what came all the same.
+    if (got.ok && !got.redirected) await cache.put(key, got.clone()).catch(() => null);
     else if (got.status === 403 || got.status === 404) await cache.delete(key);
     return got;
   });
