@@ -395,6 +395,21 @@ def test_an_hour_without_a_tick_is_asked_about(phone, build):
     assert not re.search(r"\d h", phone.locator("#live-clock").inner_text())
 
 
+def test_a_second_hour_without_a_tick_is_asked_about_too_before_the_first_is_answered(phone, build):
+    phone.clock.install()
+    to_cutting(phone, build)
+    phone.locator("#live-watch summary").click()
+    phone.get_by_role("button", name=re.compile("^Start")).click()
+    for _ in range(2):
+        phone.clock.fast_forward("02:00:00")
+        tap(phone)
+    # By hand: two breaks of two hours each, and what little was worked besides.
+    assert "Nothing was ticked for 4 h" in phone.locator("#live-watch-words").inner_text()
+    phone.get_by_role("button", name="No, leave it out").click()
+    phone.get_by_role("button", name="Stop").click()
+    assert not re.search(r"\d h", phone.locator("#live-clock").inner_text())
+
+
 def test_the_planners_answer_wins_over_what_is_kept(phone, build):
     kept(phone, build)
     plant = "async (p) => { const c = await caches.open('bench-pages'); await c.put(p, new Response('an old page')); }"
