@@ -483,6 +483,32 @@ def test_ticks_that_a_full_device_holds_in_memory_alone_are_sent_all_the_same(br
     context.close()
 
 
+@pytest.mark.parametrize("meanwhile", ["settled([{ id: 'another', state: 'written' }])", "reload()"])
+def test_a_tick_is_shown_as_done_once_though_an_answer_came_while_it_was_being_kept(phone, meanwhile):
+    # What is slow here is the store: the tick lies in it already, and the page has not heard so.
+    waiting = phone.evaluate(
+        """async () => {
+            const { openQueue } = await import("/static/js/bench/queue.js");
+            const held = [];
+            let heard;
+            const queue = await openQueue({
+                get: async () => null, put: async () => null, settle: async () => null, ticks: async () => [...held],
+                add: (tick) => new Promise((resolve) => {
+                    held.push({ ...tick, n: 1 });
+                    heard = () => resolve({ ...tick, n: 1 });
+                }),
+            }, "b");
+            const adding = queue.done({ id: "cut/1", tick: {}, label: "1", kind: "cut" });
+            await queue.%s;
+            heard();
+            await adding;
+            return queue.waiting.map((tick) => tick.task);
+        }"""
+        % meanwhile
+    )
+    assert waiting == ["cut/1"]
+
+
 def jam(page, *names: str) -> None:
     """Nothing can be kept under these names until ``mend`` is called in the page."""
     page.evaluate(

@@ -29,8 +29,10 @@ export async function openQueue(store, build) {
   async function add(tick) {
     const empty = { task: "", tick: null, of: "", entry: 0, operation: "", count: 0, seconds: 0, run: "" };
     const added = { ...empty, ...tick, id: freshId(), build, at: new Date().toISOString(), sent: false };
-    queue.waiting.push(await store.add(added));
-    return added.id;
+    const kept = await store.add(added);
+    // An answer or another page may have changed the queue meanwhile, and may have brought this very tick.
+    queue.waiting = [...queue.waiting.filter((tick) => tick.id !== kept.id), kept];
+    return kept.id;
   }
 
   queue.reload = async () => {
