@@ -5,7 +5,7 @@ const HISTORY = 200;
 export const naming = (task) => `${task.label} ${task.kind}`.trim();
 
 /* Random ids by crypto.getRandomValues, since randomUUID is kept from pages that came over plain http. */
-export function freshId() {
+function freshId() {
   const bytes = crypto.getRandomValues(new Uint8Array(16));
   bytes[6] = (bytes[6] & 0x0f) | 0x40;
   bytes[8] = (bytes[8] & 0x3f) | 0x80;

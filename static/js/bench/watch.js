@@ -1,7 +1,7 @@
 /* The stopwatch of one stage: how long, and how many ticks of that stage meanwhile. It survives a reload, since what is
    kept is when it was started and what ran before. An hour without a tick is asked about, not counted unseen. */
 
-export const CAP_S = 3600;
+const CAP_S = 3600;
 
 const now = () => Date.now();
 
