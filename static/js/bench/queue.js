@@ -50,7 +50,7 @@ export async function openQueue(store, build) {
 
   queue.changed = async (before, words) => {
     queue.acts.push({ id: "", tool: before, words });
-    await keep();
+    await keep().catch(() => null);
   };
 
   /* The last act undone: gone from the queue where it never left this device, a tick of its own otherwise. */
