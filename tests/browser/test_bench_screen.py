@@ -566,6 +566,19 @@ def test_a_tick_that_is_kept_is_not_told_as_lost_when_only_its_undo_is(jammed, b
     assert until_written(jammed, build, 2) == titles
 
 
+def test_a_tick_that_is_kept_is_not_told_as_lost_when_only_the_stopwatch_is(jammed, build):
+    to_cutting(jammed, build)
+    jammed.locator("#live-watch summary").click()
+    jammed.get_by_role("button", name=re.compile("^Start")).click()
+    jammed.get_by_role("button", name="Pause").wait_for()
+    jam(jammed, "kept")
+    title = tap(jammed)
+    assert jammed.locator("#live-refused").is_hidden()
+    assert ", 1 done" in jammed.locator("#live-clock").inner_text()
+    jammed.evaluate("window.mend()")
+    assert title in until_written(jammed, build, len(done_titles(jammed, build)) + 1)
+
+
 def test_sending_goes_on_by_itself_after_the_store_was_jammed_for_a_moment(jammed, build):
     jammed.route("**/ticks", lambda route: route.abort())
     title = tap(jammed)

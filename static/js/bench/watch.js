@@ -15,6 +15,7 @@ export function spoken(seconds) {
 export async function openWatch(store, build) {
   const key = `watch/${build}`;
   const watch = { held: null };
+  /* A tick that was counted stands by itself: where only its count cannot be kept, a reload alone forgets that. */
   const keep = () => store.put(key, watch.held);
 
   watch.reload = async () => {
@@ -74,12 +75,12 @@ export async function openWatch(store, build) {
     ends();
     watch.held.ticks.push({ id, times: task.times });
     watch.held.mark = now();
-    return keep();
+    return keep().catch(() => null);
   };
   watch.undone = (id) => {
     if (!watch.held?.ticks.some((one) => one.id === id)) return null;
     watch.held.ticks = watch.held.ticks.filter((one) => one.id !== id);
-    return keep();
+    return keep().catch(() => null);
   };
   watch.count = () => watch.held.ticks.reduce((sum, one) => sum + one.times, 0);
   watch.clear = () => {
