@@ -230,11 +230,11 @@ def _rail_cases(bench: _Bench, sound: _Case, net: str) -> Iterator[_Case]:
     checks = [check for check in bench.sheet.volts if check.net == net and check.kind == "on"]
     spans = checks[0].spans
     least, most = min(span.low_v for span in spans), max(span.high_v for span in spans)
-    bands = {"low": (least, 0.4) if most < 0 else (0.4, least), "high": (most, most + 2.5)}
+    bands = {"low": Span(0.4, least), "high": Span(most, most + 2.5)}
     if most < 0:
-        bands = {"low": (most, -0.4), "high": (least - 2.5, least)}
-    for word, (one, other) in bands.items():
-        band = {check.key: (Span(min(one, other), max(one, other)),) for check in checks}
+        bands = {"low": Span(most, -0.4), "high": Span(least - 2.5, least)}
+    for word, span in bands.items():
+        band = {check.key: (span,) for check in checks}
         words = f"the supply's {net} output itself is too {word}: without a load no wire can lose or add that"
         advice = f"Measure {net} at the supply's own socket. If it reads the same there, do not use this supply."
         yield _other(sound, band, words, advice)

@@ -201,7 +201,7 @@ class TickSteps:
     def _sleeve(self, rest: str, sent: Sent) -> Written:
         run = next((run for run in self._opened.plan.runs if run.id == rest), None)
         if run is not None and run.kind == "sleeved":
-            return self._sleeve_moulded(run)
+            return self._sleeve_moulded(run, sent)
         if run is None:
             run, wire = self._wire(rest)
             wires = [wire]
@@ -219,9 +219,11 @@ class TickSteps:
             _refuse(f"{labels} is sleeved already")
         return entries, f"{labels} sleeved"
 
-    def _sleeve_moulded(self, run: RunPlan) -> Written:
+    def _sleeve_moulded(self, run: RunPlan, sent: Sent) -> Written:
         """A cable that keeps its plugs: what is written is that its sleeve is on."""
         _check_proved(run)
+        if sent.get("colour") not in {piece.colour for piece in run.sleeve_pieces}:
+            _refuse(f"run {run.number} is sleeved otherwise now: look at the task again")
         pieces = sleeves_of(run, self._bench, self._opened)
         if pieces is None:
             _refuse(f"the sleeve of run {run.number} is not cut yet, or it was thrown away meanwhile")

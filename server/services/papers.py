@@ -170,7 +170,7 @@ class PaperDesk:
             work = job.work
             if work is None:  # Stopped while it waited.
                 return
-            job.progress = replace(job.progress, state="works")
+            job.progress = replace(job.progress, state="works", word="start")
         try:
             made = work(lambda done, word: self._tell(job, done, word))
         except _StopError:

@@ -1,15 +1,15 @@
 """A cable card as a page of a PDF: set as roomily as one sheet of its paper holds."""
 
 from functools import lru_cache
-from pathlib import Path
 
+from server.config import ROOT
 from server.documents.pdf import PAPERS, Typeset, style_sheets, typeset
 from server.services.opened import Opened
 from server.web import rendering
 from server.web.views.card_density import SHEETS, page_css
 from server.web.views.card_paper import card_sheet, likely_level
 
-STATIC = Path(__file__).resolve().parents[2] / "static"
+STATIC = ROOT / "static"
 _SHEETS = ("css/papers.css", "css/papers-card.css")
 
 

@@ -4,7 +4,8 @@ Every problem of a form is collected before the form is refused, so that one ans
 """
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import TypeVar
@@ -142,3 +143,17 @@ class Reader:
             self.problem(name, f"Write a number from 0 to {most}.")
             return Decimal(0)
         return Decimal(text)
+
+
+@contextmanager
+def beside(names: Mapping[str, str]) -> Iterator[None]:
+    """Put the message of a refusal beside the field or row of the panel that it speaks of.
+
+    Args:
+        names: That field or row, by what the refusal names.
+    """
+    try:
+        yield
+    except InvalidInputError as error:
+        moved = (Problem(names.get(problem.field, problem.field), problem.message) for problem in error.problems)
+        raise InvalidInputError(tuple(moved)) from error

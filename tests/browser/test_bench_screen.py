@@ -420,6 +420,21 @@ def test_an_hour_without_a_tick_is_asked_about(phone, build):
     assert not re.search(r"\d h", phone.locator("#live-clock").inner_text())
 
 
+def test_a_second_hour_without_a_tick_is_asked_about_too_before_the_first_is_answered(phone, build):
+    phone.clock.install()
+    to_cutting(phone, build)
+    phone.locator("#live-watch summary").click()
+    phone.get_by_role("button", name=re.compile("^Start")).click()
+    for _ in range(2):
+        phone.clock.fast_forward("02:00:00")
+        tap(phone)
+    # By hand: two breaks of two hours each, and what little was worked besides.
+    assert "Nothing was ticked for 4 h" in phone.locator("#live-watch-words").inner_text()
+    phone.get_by_role("button", name="No, leave it out").click()
+    phone.get_by_role("button", name="Stop").click()
+    assert not re.search(r"\d h", phone.locator("#live-clock").inner_text())
+
+
 def test_the_planners_answer_wins_over_what_is_kept(phone, build):
     kept(phone, build)
     plant = "async (p) => { const c = await caches.open('bench-pages'); await c.put(p, new Response('an old page')); }"
@@ -493,6 +508,32 @@ def test_ticks_that_a_full_device_holds_in_memory_alone_are_sent_all_the_same(br
     context.close()
 
 
+@pytest.mark.parametrize("meanwhile", ["settled", "reload"])
+def test_a_tick_is_shown_as_done_once_though_an_answer_came_while_it_was_being_kept(phone, meanwhile):
+    # What is slow here is the store: the tick lies in it already, and the page has not heard so.
+    waiting = phone.evaluate(
+        """async (meanwhile) => {
+            const { openQueue } = await import("/static/js/bench/queue.js");
+            const held = [];
+            let heard;
+            const queue = await openQueue({
+                get: async () => null, put: async () => null, settle: async () => null, ticks: async () => [...held],
+                add: (tick) => new Promise((resolve) => {
+                    held.push({ ...tick, n: 1 });
+                    heard = () => resolve({ ...tick, n: 1 });
+                }),
+            }, "b");
+            const adding = queue.done({ id: "cut/1", tick: {}, label: "1", kind: "cut" });
+            await queue[meanwhile]([{ id: "another", state: "written" }]);
+            heard();
+            await adding;
+            return queue.waiting.map((tick) => tick.task);
+        }""",
+        meanwhile,
+    )
+    assert waiting == ["cut/1"]
+
+
 def jam(page, *names: str) -> None:
     """Nothing can be kept under these names until ``mend`` is called in the page."""
     page.evaluate(
@@ -543,10 +584,24 @@ def test_an_undo_that_cannot_be_kept_is_not_told_as_one_and_can_be_tried_again(j
 
 def test_a_tick_that_is_kept_is_not_told_as_lost_when_only_its_undo_is(jammed, build):
     jam(jammed, "kept")
-    title = tap(jammed)
+    # Between the two the tool is changed, which this device remembers likewise.
+    titles = [tap(jammed), tap(jammed)]
     assert jammed.locator("#live-refused").is_hidden()
     jammed.evaluate("window.mend()")
-    assert until_written(jammed, build, 1) == [title]
+    assert until_written(jammed, build, 2) == titles
+
+
+def test_a_tick_that_is_kept_is_not_told_as_lost_when_only_the_stopwatch_is(jammed, build):
+    to_cutting(jammed, build)
+    jammed.locator("#live-watch summary").click()
+    jammed.get_by_role("button", name=re.compile("^Start")).click()
+    jammed.get_by_role("button", name="Pause").wait_for()
+    jam(jammed, "kept")
+    title = tap(jammed)
+    assert jammed.locator("#live-refused").is_hidden()
+    assert ", 1 done" in jammed.locator("#live-clock").inner_text()
+    jammed.evaluate("window.mend()")
+    assert title in until_written(jammed, build, len(done_titles(jammed, build)) + 1)
 
 
 def test_sending_goes_on_by_itself_after_the_store_was_jammed_for_a_moment(jammed, build):

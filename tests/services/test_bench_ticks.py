@@ -234,6 +234,16 @@ def test_tubes_of_one_length_are_cut_by_one_tick_from_the_lots_that_it_names(sce
     assert "cut already" in scene.send(tick(task, word="again"))[0].message
 
 
+def test_a_cable_that_is_to_be_sleeved_in_another_colour_now_is_not_ticked_as_sleeved(scene: Scene) -> None:
+    run = next(run for run in scene.opened.plan.runs if run.kind == "sleeved")
+    task = scene.tasks[f"sleeve/{run.id}"]
+    assert scene.done(*(before for before in task.after if before.startswith("cut/")))[0].state == "written"
+    sleeved = tick(task)
+    other = replace(sleeved, id=str(uuid4()), tick={"colour": "another"})
+    assert "sleeved otherwise now" in scene.send(other)[0].message
+    assert scene.send(sleeved)[0].state == "written"
+
+
 def test_parts_are_taken_once(scene: Scene) -> None:
     run = scene.opened.plan.runs[0]
     task = scene.tasks[f"take/{run.id}"]

@@ -285,3 +285,9 @@ def test_settings_come_back_as_they_were_written() -> None:
     assert read_settings(write_settings(made)) == made
     assert read_settings("") is None
     assert read_settings('{"copies": "many"}') is None
+
+
+def test_a_kind_of_file_that_there_is_not_keeps_no_settings(measured: Bench) -> None:
+    before = measured.desk.label_settings()
+    assert post(measured, ".exe", copies="3").status_code == 404
+    assert measured.desk.label_settings() == before

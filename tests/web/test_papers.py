@@ -115,8 +115,7 @@ def test_the_script_gets_the_bar_alone_while_it_works_and_all_of_it_once_it_is_o
 def test_without_a_script_the_page_has_a_link_to_look_again(bench: Bench, desk: PaperDesk) -> None:
     sent = bench.send("papers", paper="A4", parts=["tools", "buys", "cuts"])
     text = bench.client.get(sent.headers["location"]).text
-    if not over(bench, desk).over:
-        raise AssertionError
+    assert over(bench, desk).state == "done"
     assert sent.headers["location"].startswith(f"/builds/{bench.id}/papers/jobs/")
     assert "Look again" in text or "Save the PDF" in text
 
@@ -126,6 +125,13 @@ def test_papers_that_are_gone_are_told_to_the_script_and_asked_for_no_more(bench
     assert "Set them again" in gone.text
     assert gone.headers["HX-Retarget"] == "#job-0123"
     assert bench.client.get(f"/builds/{bench.id}/papers/jobs/0123").status_code == 404
+
+
+@pytest.mark.parametrize("odd", ["%C5%82", "0%0D%0ASet-Cookie:%20a=b", "a%20b", "0,body"])
+def test_an_id_that_no_job_has_never_gets_into_a_header(bench: Bench, odd: str) -> None:
+    answer = bench.client.get(f"/builds/{bench.id}/papers/jobs/{odd}", headers=PANEL)
+    assert answer.status_code == 404
+    assert not {"HX-Retarget", "Set-Cookie"} & set(answer.headers)
 
 
 @pytest.mark.usefixtures("quick")

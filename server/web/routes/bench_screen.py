@@ -2,7 +2,6 @@
 
 import json
 from hashlib import sha256
-from pathlib import Path
 from typing import Annotated
 from urllib.parse import urlencode
 from uuid import uuid4
@@ -10,6 +9,7 @@ from uuid import uuid4
 from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
 
+from server.config import ROOT
 from server.domain.errors import InvalidInputError
 from server.services.bench_tasks import tasks_of
 from server.services.bench_ticks import work_ticks
@@ -21,7 +21,7 @@ from server.web.views.bench_plain import Asked
 from server.web.views.bench_screen import bench_page
 
 router = APIRouter(prefix="/bench")
-STATIC = Path(__file__).resolve().parents[3] / "static"
+STATIC = ROOT / "static"
 _SHEETS = ("tokens", "base", "drawing", "bench", "bench-task")
 _WORKER = "js/bench/worker.js"
 

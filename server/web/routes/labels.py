@@ -75,6 +75,7 @@ def file(desk: Desk, build_id: str, kind: str) -> Response:
 @router.post("/labels.{kind}")
 def keep_and_file(desk: Desk, build_id: str, kind: str, form: Form) -> Response:
     """Labels as the form has them, which is kept."""
+    _check_kind(kind)
     opened = desk.open(build_id)
     read = _keep(desk, opened, form)
     return _file(opened, read.settings, frozenset(read.left_out), kind)
@@ -92,8 +93,7 @@ def _keep(desk: BuildDesk, opened: Opened, form: Posted) -> ReadLabels:
 
 def _file(opened: Opened, settings: LabelSettings, left_out: frozenset[str], kind: str) -> Response:
     """Labels as PDF, or as a table for label printers."""
-    if kind not in ("pdf", "csv"):
-        raise NotFoundError("Labels come as .pdf and as .csv.")
+    _check_kind(kind)
     try:
         job = label_job(opened, settings, left_out)
     except InvalidInputError as error:
@@ -104,3 +104,8 @@ def _file(opened: Opened, settings: LabelSettings, left_out: frozenset[str], kin
     if kind == "csv":
         return file_response(write_csv(label_table(job)), CSV_TYPE, name)
     return file_response(label_pages(opened, job), PDF_TYPE, name)
+
+
+def _check_kind(kind: str) -> None:
+    if kind not in ("pdf", "csv"):
+        raise NotFoundError("Labels come as .pdf and as .csv.")

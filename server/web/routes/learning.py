@@ -1,15 +1,13 @@
 """Taking what the bench measured, from the estimate: one click each, and nothing without one."""
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import Annotated
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
 
-from server.domain.errors import InvalidInputError, Problem
 from server.services.opened import Opened
+from server.web.forms import beside
 from server.web.reading.learning import minutes_of, spare_of, time_of
 from server.web.screen import Desk, Learning, Outcome, Posted, posted, saved, show, wants_panel
 from server.web.views.learning import taken_message
@@ -32,7 +30,7 @@ def minutes(request: Request, desk: Desk, learning: Learning, build_id: str, for
     desk.open(build_id)
     read = form.reader()
     operation = read.word("operation")
-    with _beside({"minutes": f"learned.{operation}"}):
+    with beside({"minutes": f"learned.{operation}"}):
         learning.take_minutes(operation, minutes_of(read, "minutes"))
     return _done(request, desk.open(build_id), learned=operation)
 
@@ -49,7 +47,7 @@ def shipped(request: Request, desk: Desk, learning: Learning, build_id: str, for
 def times(request: Request, desk: Desk, learning: Learning, build_id: str, form: EstimateForm) -> Response:
     """A time that was taken by hand."""
     entry, base = time_of(form.reader(), build_id)
-    with _beside({"operation": "time.operation", "count": "time.count", "seconds": "time.taken"}):
+    with beside({"operation": "time.operation", "count": "time.count", "seconds": "time.taken"}):
         number = learning.write_time(entry, base)
     return _done(request, desk.open(build_id), timed=str(number))
 
@@ -60,19 +58,9 @@ def spares(request: Request, learning: Learning, build_id: str, form: EstimateFo
     read = form.reader()
     base = read.base()
     of, spare = spare_of(read)
-    with _beside({"spare": f"learned.{of}"}):
+    with beside({"spare": f"learned.{of}"}):
         opened = learning.take_spare(build_id, base, of, spare)
     return saved(request, opened, form)
-
-
-@contextmanager
-def _beside(names: dict[str, str]) -> Iterator[None]:
-    """Put the message of a refusal beside the field or row of the panel that it speaks of."""
-    try:
-        yield
-    except InvalidInputError as error:
-        moved = (Problem(names.get(problem.field, problem.field), problem.message) for problem in error.problems)
-        raise InvalidInputError(tuple(moved)) from error
 
 
 def _done(request: Request, opened: Opened, *, learned: str = "", timed: str = "") -> Response:

@@ -1,7 +1,5 @@
 """The bench: ticking what is done, and the ledger."""
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import Annotated
 from urllib.parse import urlencode
 
@@ -14,7 +12,7 @@ from server.services.bench import BenchDesk
 from server.services.bench_work import Work, alike, planned_cuts
 from server.services.builds import BuildDesk
 from server.services.opened import Opened
-from server.web.forms import Reader, Typed
+from server.web.forms import Reader, Typed, beside
 from server.web.screen import Bench, Desk, Outcome, Posted, Scene, panel, posted, show, wants_panel
 from server.web.views.ledger import LedgerPanel, Records, ledger_panel, opened_batch, told_of
 from server.web.views.ledger_batch import batches_of
@@ -72,7 +70,7 @@ def cut(request: Request, desk: Desk, bench: Bench, build_id: str, form: LedgerF
     read.done()
     work = batches_of(opened).get(read.word("of"), ())
     open_ = [item.id for item in work if item.piece is None and item.cut_mm]
-    with _beside({"quantity": "lot", "pieces": "wire"}):
+    with beside({"quantity": "lot", "pieces": "wire"}):
         numbers = bench.cut(build_id, opened.revision, open_ if wire == "all" else [wire], lot, base=_base(read))
     return _written(request, desk, form, build_id, numbers)
 
@@ -102,7 +100,7 @@ def undo(request: Request, desk: Desk, bench: Bench, build_id: str, form: Ledger
     """Entries taken back by new ones, the last first."""
     read = form.reader()
     first, last = _span(read)
-    with _beside({"entry": f"entry.{first}"}):
+    with beside({"entry": f"entry.{first}"}):
         numbers = bench.write_all([Undo(number) for number in range(last, first - 1, -1)], base=_base(read))
     return _written(request, desk, form, build_id, numbers)
 
@@ -172,16 +170,6 @@ def _span(read: Reader) -> tuple[int, int]:
     if len(numbers) != 2 or not 0 <= numbers[1] - numbers[0] < ENTRIES_MOST:
         raise InvalidInputError((Problem("entry", "choose an entry of the ledger"),))
     return numbers[0], numbers[1]
-
-
-@contextmanager
-def _beside(names: dict[str, str]) -> Iterator[None]:
-    """Put the message of a refusal beside the field of the form that it speaks of."""
-    try:
-        yield
-    except InvalidInputError as error:
-        moved = (Problem(names.get(problem.field, problem.field), problem.message) for problem in error.problems)
-        raise InvalidInputError(tuple(moved)) from error
 
 
 def _written(request: Request, desk: Desk, form: Posted, build_id: str, numbers: tuple[int, ...]) -> Response:

@@ -1,5 +1,6 @@
 """Papers as PDF: setting a build's papers in the background, following them, and the papers of one run at once."""
 
+import re
 from typing import Annotated
 
 from fastapi import APIRouter, Depends, Request
@@ -18,6 +19,8 @@ from server.web.screen import Bench, Desk, Outcome, Posted, Scene, Stock, addres
 from server.web.views.papers import PapersPanel, job_view, papers_panel, told
 
 PDF_TYPE = "application/pdf"
+_JOB = re.compile(r"[0-9a-f]{1,32}")
+"""Id of a job, which a header may name."""
 
 router = APIRouter(prefix="/builds/{build_id}")
 
@@ -118,6 +121,8 @@ def _moved(made: PaperDesk, build_id: str, job_id: str) -> Response:
     try:
         job: Progress | None = made.look(build_id, job_id)
     except NotFoundError:
+        if not _JOB.fullmatch(job_id):
+            raise
         job = None
     if job is not None and not job.over:
         return rendering.page("parts/papers_bar.html", job=job_view(job))

@@ -1,14 +1,13 @@
 """Labels as files: sheets as PDF, and one row for each label for label printers."""
 
-from pathlib import Path
-
+from server.config import ROOT
 from server.documents.labels import labels_pdf
 from server.documents.tables import Column, Sheet
 from server.domain.labels import NO_BREAK
 from server.services.label_records import LabelJob
 from server.services.opened import Opened
 
-STATIC = Path(__file__).resolve().parents[3] / "static"
+STATIC = ROOT / "static"
 ENDS = {"source": "source end", "part": "part end"}
 
 

@@ -49,7 +49,8 @@ if (others) others.onmessage = async () => {
   show();
 };
 
-const keepWish = () => store.put(`wish/${build}`, { order: state.order, hand: state.hand });
+/* Order and tool: where they cannot be kept, a reload alone forgets them. */
+const keepWish = () => store.put(`wish/${build}`, { order: state.order, hand: state.hand }).catch(() => null);
 
 function show() {
   showLink(link, queue.waiting.length, store.lasting);

@@ -5,7 +5,7 @@ const HISTORY = 200;
 export const naming = (task) => `${task.label} ${task.kind}`.trim();
 
 /* Random ids by crypto.getRandomValues, since randomUUID is kept from pages that came over plain http. */
-export function freshId() {
+function freshId() {
   const bytes = crypto.getRandomValues(new Uint8Array(16));
   bytes[6] = (bytes[6] & 0x0f) | 0x40;
   bytes[8] = (bytes[8] & 0x3f) | 0x80;
@@ -29,8 +29,10 @@ export async function openQueue(store, build) {
   async function add(tick) {
     const empty = { task: "", tick: null, of: "", entry: 0, operation: "", count: 0, seconds: 0, run: "" };
     const added = { ...empty, ...tick, id: freshId(), build, at: new Date().toISOString(), sent: false };
-    queue.waiting.push(await store.add(added));
-    return added.id;
+    const kept = await store.add(added);
+    // An answer or another page may have changed the queue meanwhile, and may have brought this very tick.
+    queue.waiting = [...queue.waiting.filter((tick) => tick.id !== kept.id), kept];
+    return kept.id;
   }
 
   queue.reload = async () => {
@@ -48,7 +50,7 @@ export async function openQueue(store, build) {
 
   queue.changed = async (before, words) => {
     queue.acts.push({ id: "", tool: before, words });
-    await keep();
+    await keep().catch(() => null);
   };
 
   /* The last act undone: gone from the queue where it never left this device, a tick of its own otherwise. */

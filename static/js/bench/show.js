@@ -165,7 +165,7 @@ export function showLink({ state, status }, waiting, lasting) {
 }
 
 /* Whether the page itself is kept on this device, which only a secure connection allows. */
-export const reopens = () => window.isSecureContext && Boolean(navigator.serviceWorker?.controller);
+const reopens = () => window.isSecureContext && Boolean(navigator.serviceWorker?.controller);
 
 export function showRefused(refused, putAway) {
   at("refused").hidden = !refused.length;

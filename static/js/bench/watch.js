@@ -1,7 +1,7 @@
 /* The stopwatch of one stage: how long, and how many ticks of that stage meanwhile. It survives a reload, since what is
    kept is when it was started and what ran before. An hour without a tick is asked about, not counted unseen. */
 
-export const CAP_S = 3600;
+const CAP_S = 3600;
 
 const now = () => Date.now();
 
@@ -14,33 +14,37 @@ export function spoken(seconds) {
 
 export async function openWatch(store, build) {
   const key = `watch/${build}`;
-  const watch = { held: (await store.get(key)) ?? null };
+  const watch = { held: null };
+  /* A tick that was counted stands by itself: where only its count cannot be kept, a reload alone forgets that. */
   const keep = () => store.put(key, watch.held);
 
   watch.reload = async () => {
     watch.held = (await store.get(key)) ?? null;
+    // What was kept before several of them could be told holds one at most.
+    if (watch.held) watch.held.gaps ??= [watch.held.gap].filter(Boolean);
   };
+  await watch.reload();
   watch.seconds = () => {
     const held = watch.held;
     if (!held) return 0;
     return Math.max(0, held.before + (held.since ? Math.max(0, now() - held.since) / 1000 : 0));
   };
   watch.running = () => Boolean(watch.held?.since);
-  /* Pins down a time without ticks that is long enough to ask about; it ends with the next tick or a pause. */
+  /* Pins down every time without ticks that is long enough to ask about; it ends with the next tick or a pause. */
   watch.look = () => {
     const held = watch.held;
-    if (watch.running() && !held.gap && now() - held.mark > CAP_S * 1000) held.gap = { from: held.mark, to: 0 };
+    if (!watch.running() || now() - held.mark <= CAP_S * 1000) return;
+    if (held.gaps.at(-1)?.to !== 0) held.gaps.push({ from: held.mark, to: 0 });
   };
-  watch.gap = () => {
-    const gap = watch.held?.gap;
-    return gap ? ((gap.to || now()) - gap.from) / 1000 : 0;
-  };
+  /* All that is not answered yet, together. */
+  watch.gap = () => (watch.held?.gaps ?? []).reduce((sum, gap) => sum + ((gap.to || now()) - gap.from) / 1000, 0);
   const ends = () => {
     watch.look();
-    if (watch.held.gap) watch.held.gap.to ||= now();
+    const last = watch.held.gaps.at(-1);
+    if (last) last.to ||= now();
   };
   watch.start = (stage, operation, run) => {
-    watch.held = { stage, operation, run, before: 0, since: now(), mark: now(), gap: null, stopped: false, ticks: [] };
+    watch.held = { stage, operation, run, before: 0, since: now(), mark: now(), gaps: [], stopped: false, ticks: [] };
     return keep();
   };
   watch.pause = () => {
@@ -58,12 +62,12 @@ export async function openWatch(store, build) {
     return keep();
   };
   watch.countGap = () => {
-    Object.assign(watch.held, { gap: null, mark: now() });
+    Object.assign(watch.held, { gaps: [], mark: now() });
     return keep();
   };
   watch.leaveGapOut = () => {
     const before = watch.held.before - watch.gap();
-    Object.assign(watch.held, { before, gap: null, mark: now() });
+    Object.assign(watch.held, { before, gaps: [], mark: now() });
     return keep();
   };
   watch.ticked = (task, id) => {
@@ -71,12 +75,12 @@ export async function openWatch(store, build) {
     ends();
     watch.held.ticks.push({ id, times: task.times });
     watch.held.mark = now();
-    return keep();
+    return keep().catch(() => null);
   };
   watch.undone = (id) => {
     if (!watch.held?.ticks.some((one) => one.id === id)) return null;
     watch.held.ticks = watch.held.ticks.filter((one) => one.id !== id);
-    return keep();
+    return keep().catch(() => null);
   };
   watch.count = () => watch.held.ticks.reduce((sum, one) => sum + one.times, 0);
   watch.clear = () => {
