@@ -220,6 +220,8 @@ def test_the_printed_worksheet_starts_with_the_cautions_and_holds_every_cavity(p
 
 
 def test_a_layout_is_recorded_and_metered_without_a_script(browser, address):
+    from playwright.sync_api import expect
+
     context = browser.new_context(base_url=address, java_script_enabled=False)
     page = context.new_page()
     page.goto("/layouts")
@@ -228,7 +230,8 @@ def test_a_layout_is_recorded_and_metered_without_a_script(browser, address):
     page.fill('[name="new.label"]', "Drives")
     page.select_option('[name="new.housing"]', "p42-4-plug")
     page.get_by_role("button", name="Add the port").click()
-    assert not page.locator("#palette").is_visible()
+    # The new page may be there a moment before its style sheets are.
+    expect(page.locator("#palette")).to_be_hidden()
     page.select_option('[name="ports.D1.1"]', "COM")
     page.select_option('[name="ports.D1.3"]', "+12V")
     page.locator("#port-D1").get_by_role("button", name="Save the page").click()
