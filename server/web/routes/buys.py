@@ -70,10 +70,8 @@ def bought_together(request: Request, desk: Desk, bench: Bench, build_id: str, f
     """Several lines ticked at once, as the list has them: what one order brought."""
     read = form.reader()
     revision, keys = read.base(), lines_of(read)
-    try:
+    with _on_top():
         numbers = bench.buy_listed(build_id, revision, keys, base=_base(read))
-    except InvalidInputError as error:
-        raise InvalidInputError(tuple(Problem("", problem.message) for problem in error.problems)) from error
     return _done(request, desk, build_id, bought=f"{numbers[0]}-{numbers[-1]}")
 
 
@@ -87,10 +85,8 @@ def keep(request: Request, desk: Desk, bench: Bench, build_id: str, form: BuysFo
     line = next((line for line in opened.plan.buys if line_key(line) == "/".join(key)), None)
     if line is None:
         raise InvalidInputError((Problem("", "The buy list has no such line: load the page again."),))
-    try:
+    with _on_top():
         bench.write_all(keeping(line, opened), base=_base(read))
-    except InvalidInputError as error:
-        raise InvalidInputError(tuple(Problem("", problem.message) for problem in error.problems)) from error
     return _done(request, desk, build_id, told="kept")
 
 
@@ -147,6 +143,15 @@ def _beside_line(read: Reader, packs: dict[str, int]) -> Iterator[None]:
         place = f"packs.{read.word('line')}.{next(iter(packs), '')}"
         moved = (Problem(place if problem.field != "base" else "", problem.message) for problem in error.problems)
         raise InvalidInputError(tuple(moved)) from error
+
+
+@contextmanager
+def _on_top() -> Iterator[None]:
+    """Put the message of a refusal on top of the panel: what was pressed has no field of its own."""
+    try:
+        yield
+    except InvalidInputError as error:
+        raise InvalidInputError(tuple(Problem("", problem.message) for problem in error.problems)) from error
 
 
 def _outcome(bought: str, told: str) -> Outcome:
