@@ -147,7 +147,7 @@ class RunTasks:
             pieces=len(wire.sleeve_mm),
             before=rows.first if run.method != "rework" and rows.is_crimped(wire, rows.second) else "",
             more=(
-                *(f"mark the bare wire first: {line}" for line in mark_lines(run, wire)),
+                *(f"before the sleeve is on, {line}" for line in mark_lines(run, wire)),
                 *(joint_lines(run, wire, self._catalogue) if rows.soldered_first(wire) else ()),
             ),
         )  # fmt: skip
